@@ -1,0 +1,3 @@
+module bagwatch
+
+go 1.26.0
