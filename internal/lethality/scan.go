@@ -45,8 +45,8 @@ const (
 	// four Gauss points on each half are good to 1e-5.
 	steep = 10.0
 	// hair is how close in kelvin a whole panel must lie to a steady bath before the rest is
-	// summed at the lower of the two temperatures: at most 1.3e-3 late at z = 3.54, 6e-4 at 7.5.
-	hair = 0.002
+	// summed at the lower of the two temperatures: at most 7e-4 late at z = 3.54, 3e-4 at 7.5.
+	hair = 0.001
 	// clear is how far in kelvin below every floor all looks must lie to skip a panel.
 	clear = 1.0
 )
