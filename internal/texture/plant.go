@@ -25,8 +25,8 @@ func plant(in Input) (Window, error) {
 	if !(in.SofteningFactor > 0) || in.SofteningFactor > 100 || in.Curve == nil || in.Softness != Firm && in.Softness != Softened {
 		return Window{}, fmt.Errorf("%w: vegetable with softening factor %g, softness %g", ErrInput, in.SofteningFactor, in.Softness)
 	}
-	if in.Softness == Softened && in.Setpoint < tenderFrom {
-		return Window{}, fmt.Errorf("%w: %.1f °C", ErrNotTender, float64(in.Setpoint))
+	if in.Softness == Softened && in.Setpoint < TenderFrom {
+		return Window{}, fmt.Errorf("%w: %.1f °C", ErrTooCool, float64(in.Setpoint))
 	}
 	var goals, at [3]float64
 	for i, s := range [3]float64{in.Softness, plantBest, plantLimit} {
@@ -39,13 +39,11 @@ func plant(in Input) (Window, error) {
 		Limit: quantity.Minutes(at[2]), Basis: PlantBasis}), nil
 }
 
-// late moves ready to the pasteurised time if that is waited for; marks that then lie
-// before it move along, since waiting was asked for and not the texture.
+// late moves ready to the pasteurised time if that is waited for; the texture does not wait,
+// so the window may close before it opens, which [Of] refuses.
 func late(in Input, w Window) Window {
-	if in.HasPasteurised && in.Pasteurised > w.Ready {
-		w.Ready = in.Pasteurised
-		w.BestBefore = max(w.BestBefore, w.Ready)
-		w.Limit = max(w.Limit, w.BestBefore)
+	if in.HasPasteurised {
+		w.Ready = max(w.Ready, in.Pasteurised)
 	}
 	return w
 }

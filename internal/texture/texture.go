@@ -87,12 +87,16 @@ var (
 	// ErrUnpasteurised reports food that may not be served before it is pasteurised, with no
 	// pasteurised time given.
 	ErrUnpasteurised = errors.New("texture: needs a pasteurised time")
-	// ErrNotTender reports vegetables that will not turn tender in water this cool.
-	ErrNotTender = errors.New("texture: not tender below 80 °C")
-	// ErrNever reports a texture that is not reached within [Horizon].
-	ErrNever = errors.New("texture: not reached in time")
-	// ErrTooLong reports food that is not ready before it must be eaten.
-	ErrTooLong = errors.New("texture: ready only after the longest time allowed")
+	// ErrTooCool reports vegetables that will not turn tender in water this cool: see [TenderFrom].
+	ErrTooCool = errors.New("texture: not tender below 80 °C")
+	// ErrNoWindow reports that no moment is right: pasteurised only when past its best, or
+	// one of the two below.
+	ErrNoWindow = errors.New("texture: no window")
+	// ErrNever reports a texture that is not reached within [Horizon]. It is an ErrNoWindow.
+	ErrNever = fmt.Errorf("%w: not reached in time", ErrNoWindow)
+	// ErrTooLong reports food that is not ready before the longest time allowed in water
+	// below 54.4 °C. It is an ErrNoWindow.
+	ErrTooLong = fmt.Errorf("%w: ready only after the longest time allowed", ErrNoWindow)
 )
 
 // Horizon is how far vegetables and eggs are followed.
@@ -106,9 +110,9 @@ const (
 	coolFishHold                      = 2 * time.Hour
 )
 
-// tenderFrom is the coolest water in which vegetables are promised tender: 90 % softened
+// TenderFrom is the coolest water in which vegetables are promised tender: 90 % softened
 // takes 89 min for carrot at 80 °C and hours below. House rule.
-const tenderFrom quantity.Temperature = 80
+const TenderFrom quantity.Temperature = 80
 
 // Of computes the window. It never returns a window whose marks are out of order: the
 // error then says why.
@@ -179,9 +183,14 @@ func finish(in Input, w Window) (Window, error) {
 	}
 	if w.BestBefore < w.Ready || w.Limit < w.BestBefore {
 		return Window{}, fmt.Errorf("%w: %s ready %v, best before %v, limit %v",
-			ErrTooLong, in.Class, w.Ready, w.BestBefore, w.Limit)
+			ErrNoWindow, in.Class, w.Ready, w.BestBefore, w.Limit)
 	}
-	ahead := time.Duration(callShare * float64(w.BestBefore-w.Ready))
-	w.LastCall = max(w.Ready, w.BestBefore-min(callMost, max(callLeast, ahead)))
+	w.LastCall = LastCall(w.Ready, w.BestBefore)
 	return w, nil
+}
+
+// LastCall is when to call the food in, given the ends of its window: ready ≤ bestBefore.
+func LastCall(ready, bestBefore time.Duration) time.Duration {
+	ahead := time.Duration(callShare * float64(bestBefore-ready))
+	return max(ready, bestBefore-min(callMost, max(callLeast, ahead)))
 }
