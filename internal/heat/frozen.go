@@ -1,0 +1,3 @@
+package heat
+
+func newThawing(g Grid, p Piece, h History) (field, error) { return nil, ErrComposition }
