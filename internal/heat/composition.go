@@ -150,6 +150,13 @@ func (m *mixture) enthalpy(t float64) float64 {
 	return h - fusion*m.ice(t)
 }
 
+// apparent is dh/dT in J/(kg K), for t below the freezing point.
+func (m *mixture) apparent(t float64) float64 {
+	f := m.freezing
+	d := ice.heat.plus(-1, waterSubzero)
+	return m.dryHeat.plus(m.water, waterSubzero).at(t) + m.ice(t)*d.at(t) - fusion*m.freezable*f/(t*t)
+}
+
 // properties gives density and the parallel conductivity Σ x_v k with the ice present at t.
 func (m *mixture) properties(t float64) (density, conductivity float64) {
 	xi := m.ice(t)

@@ -67,17 +67,17 @@ func TestComponentDiffusivityIsConsistent(t *testing.T) {
 }
 
 // The table's derived columns were computed by an independent script from the same polynomials,
-// and are rounded to the last digit shown.
+// and are rounded to the last digit shown: half of it is up to 0.06 % of ρ, 0.15 % of k, 0.05 % of α.
 func TestDerivedPropertiesAgreeWithTheTable(t *testing.T) {
 	all := foods(t)
 	for _, r := range table(t, "food_composition") {
 		c := all[r["food"]]
 		m := c.Material(20)
-		assert.InEpsilon(t, r.number(t, "rho20_kg_m3"), float64(c.Density(20)), 0.004, r["food"])
-		assert.InEpsilon(t, r.number(t, "cp20_J_kgK"), float64(c.SpecificHeat(20)), 0.008, r["food"])
-		assert.InEpsilon(t, r.number(t, "k_par20_W_mK"), float64(m.Conductivity), 0.008, r["food"])
-		assert.InEpsilon(t, r.number(t, "alpha20_1e-7_m2_s"), float64(m.Diffusivity)*1e7, 0.005, r["food"])
-		assert.InEpsilon(t, r.number(t, "alpha60_1e-7_m2_s"), float64(c.Material(60).Diffusivity)*1e7, 0.005, r["food"])
+		assert.InEpsilon(t, r.number(t, "rho20_kg_m3"), float64(c.Density(20)), 0.0006, r["food"])
+		assert.InEpsilon(t, r.number(t, "cp20_J_kgK"), float64(c.SpecificHeat(20)), 0.0015, r["food"])
+		assert.InEpsilon(t, r.number(t, "k_par20_W_mK"), float64(m.Conductivity), 0.0015, r["food"])
+		assert.InEpsilon(t, r.number(t, "alpha20_1e-7_m2_s"), float64(m.Diffusivity)*1e7, 0.001, r["food"])
+		assert.InEpsilon(t, r.number(t, "alpha60_1e-7_m2_s"), float64(c.Material(60).Diffusivity)*1e7, 0.001, r["food"])
 	}
 }
 

@@ -240,6 +240,16 @@ func (s Shape) factors() (f [3]factor, dims int) {
 	panic("heat: shape not checked")
 }
 
+// radius is half the smallest size, m.
+func (s Shape) radius() float64 {
+	f, dims := s.factors()
+	half := f[0].half
+	for _, other := range f[1:dims] {
+		half = min(half, other.half)
+	}
+	return half
+}
+
 // seconds converts a span to seconds.
 func seconds(t time.Duration) float64 { return float64(t) * 1e-9 }
 

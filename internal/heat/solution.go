@@ -20,21 +20,24 @@ type Solution struct {
 
 // Grid refines the solver; zero fields take the default.
 type Grid struct {
-	// Cells is the number of finite volumes from core to surface; zero means 40. Unfrozen
-	// bricks and finite cylinders are solved in modes and ignore it.
+	// Cells is the number of finite volumes from core to surface; zero means 40, or 64 for a
+	// frozen start. Unfrozen bricks and finite cylinders are solved in modes and ignore it.
 	Cells int
 	// Step is a time step kept throughout. Zero means min(10 s, R²/(100 α)) after each change of
-	// the bath, growing to a fortieth of the time since then while no step moves the piece by 0.1 K.
+	// the bath, growing to a fortieth of the time since then (while there is ice, a two-hundredth)
+	// as long as no step moves the piece by 0.1 K.
 	Step time.Duration
 }
 
 const (
 	defaultCells = 40
+	frozenCells  = 64    // the core rises at 0.2 K/s when its ice goes: 40 cells are 3 s late there, 64 one
 	longestStep  = 600.0 // s; nothing in a kitchen is read off a curve more coarsely than ten minutes
 	// stepGrowth and stepShare let the step follow the age of the last change: what still moves
 	// then has rates of about 1/age, so the step stays near a fortieth of its time constant.
 	stepGrowth = 1.25
 	stepShare  = 1.0 / 40
+	iceShare   = 1.0 / 200
 	// calmChange keeps the trapezoid of a lethality with z = 5 K within (0.1·ln10/5)²/12 = 2e-4.
 	calmChange = 0.1 // K in a step
 )
@@ -66,6 +69,9 @@ func SolveOn(g Grid, p Piece, h History, until time.Duration) (*Solution, error)
 	}
 	if g.Cells == 0 {
 		g.Cells = defaultCells
+		if p.Frozen() {
+			g.Cells = frozenCells
+		}
 	}
 	f, err := newField(g, p, h)
 	if err != nil {
@@ -81,6 +87,8 @@ type field interface {
 	// step advances by dt seconds while the bath moves from bath at slope K/s. It reports
 	// false, with nothing changed, if the step has to be shorter.
 	step(dt, bath, slope float64) bool
+	// share is the part of the time since the last change that a step may take.
+	share() float64
 	// read gives the temperatures of core, surface and mean.
 	read() (core, surface, mean float64)
 }
@@ -99,7 +107,7 @@ func newField(g Grid, p Piece, h History) (field, error) {
 
 // march steps the field through the history, landing on every change of segment, and records it.
 func march(f field, g Grid, p Piece, h History, until time.Duration) *Solution {
-	half := float64(p.X) / 2
+	half := p.radius()
 	first := min(10, half*half/(100*float64(p.Diffusivity)))
 	fixed := g.Step > 0
 	if fixed {
@@ -150,7 +158,7 @@ func march(f field, g Grid, p Piece, h History, until time.Duration) *Solution {
 			case moved > 2*calmChange:
 				dt = max(first, dt/stepGrowth)
 			case moved < calmChange:
-				dt = max(first, min(dt*stepGrowth, age*stepShare, longestStep))
+				dt = max(first, min(dt*stepGrowth, age*f.share(), longestStep))
 			}
 		}
 	}

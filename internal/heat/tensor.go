@@ -35,10 +35,7 @@ type youngStep struct{ age, size float64 }
 func newTensor(p Piece) *tensor {
 	t := &tensor{piece: p}
 	t.factors, t.dims = p.factors()
-	smallest := t.factors[0].half
-	for _, f := range t.factors[1:t.dims] {
-		smallest = min(smallest, f.half)
-	}
+	smallest := p.radius()
 	most := 16
 	if t.dims == 2 {
 		most = 24
@@ -221,6 +218,8 @@ func (t *tensor) step(dt, bath, slope float64) bool {
 	}
 	return true
 }
+
+func (t *tensor) share() float64 { return stepShare }
 
 func (t *tensor) read() (core, surface, mean float64) {
 	rows, depth := len(t.modes[1]), len(t.modes[2])

@@ -63,11 +63,12 @@ type volumes struct {
 
 func newVolumes(cells int, p Piece) *volumes {
 	f, _ := p.factors()
-	return newVolumesBeta(cells, p, float64(f[0].n))
+	return newBetaVolumes(cells, p, float64(f[0].n))
 }
 
-func newVolumesBeta(cells int, p Piece, beta float64) *volumes {
-	half := float64(p.X) / 2
+// newBetaVolumes solves the body with area ∝ r^β and R half the smallest size.
+func newBetaVolumes(cells int, p Piece, beta float64) *volumes {
+	half := p.radius()
 	v := &volumes{
 		mesh:    newMesh(cells, beta),
 		perFo:   float64(p.Diffusivity) / (half * half),
@@ -150,6 +151,8 @@ func (v *volumes) step(dt, bath, slope float64) bool {
 	v.absorbed += flux * dt * v.perFo * v.conductance
 	return true
 }
+
+func (v *volumes) share() float64 { return stepShare }
 
 func (v *volumes) read() (core, surface, mean float64) {
 	outer := v.t[len(v.t)-1]
