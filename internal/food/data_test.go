@@ -1,6 +1,8 @@
 package food_test
 
 import (
+	"bytes"
+	"encoding/csv"
 	"io/fs"
 	"maps"
 	"os"
@@ -98,6 +100,23 @@ func TestEveryNumberOfAFoodTellsItsSource(t *testing.T) {
 		}
 		assert.Empty(t, f.Source(-1))
 		assert.Empty(t, f.Source(1000))
+	}
+}
+
+func TestEveryRowOfTheCompositionTableSaysHowItIsKnown(t *testing.T) {
+	text, err := os.ReadFile("data/composition.csv")
+	require.NoError(t, err)
+	require.Contains(t, string(text), "# source: USDA")
+	require.Contains(t, string(text), "# source: freezing_c: ASHRAE")
+	in := csv.NewReader(bytes.NewReader(text))
+	in.Comment = '#'
+	rows, err := in.ReadAll()
+	require.NoError(t, err)
+	require.Greater(t, len(rows), 30)
+	for _, row := range rows[1:] {
+		assert.Regexp(t, `^\d{5}$`, row[1], "%s has no entry number", row[0])
+		assert.Contains(t, []string{"read", "from memory"}, row[8], row[0])
+		assert.Contains(t, []string{"read", "from memory", "assumed"}, row[10], row[0])
 	}
 }
 
