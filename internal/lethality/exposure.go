@@ -58,7 +58,11 @@ func TimeBetween(temp func(time.Duration) quantity.Temperature, until time.Durat
 			tm = read(a + h/2)
 			miss = math.Abs(tm - (ta+tb)/2)
 		}
-		inside += h / 2 * (share(ta, tm, lo, hi) + share(tm, tb, lo, hi))
+		part := (share(ta, tm, lo, hi) + share(tm, tb, lo, hi)) / 2
+		if miss > chordMiss && part > 0 { // a jump: all of the shortest step counts
+			part = 1
+		}
+		inside += h * part
 		a, ta = a+h, tb
 		h *= min(2, max(0.7, 0.8*math.Sqrt(chordMiss/max(miss, 1e-9))))
 	}

@@ -47,6 +47,8 @@ const (
 	// hair is how close in kelvin a whole panel must lie to a steady bath before the rest is
 	// summed at the lower of the two temperatures: at most 7e-4 late at z = 3.54, 3e-4 at 7.5.
 	hair = 0.001
+	// rounding in kelvin below a floor is noise of the arithmetic at the floor itself.
+	rounding = 1e-9
 	// clear is how far in kelvin below every floor all looks must lie to skip a panel.
 	clear = 1.0
 )
@@ -179,7 +181,7 @@ func near(bath, t float64) bool { return math.Abs(t-bath) <= hair }
 // is the parabola through f0, f1 and f2 at the beginning, middle and end. Only the parts at
 // or above the floor count.
 func add(r *Rule, out *Result, start, width, f0, f1, f2 float64) {
-	floor := float64(r.Floor)
+	floor := float64(r.Floor) - rounding
 	// f(s) = f0 + b·s + q·s², 0 ≤ s ≤ 1
 	b, q := -3*f0+4*f1-f2, 2*f0-4*f1+2*f2
 	cuts := [4]float64{0, 1, 1, 1}
