@@ -206,6 +206,16 @@ func (c Composition) Density(at quantity.Temperature) Density {
 	return Density(density)
 }
 
+// Conductivity is that of the food, ice included, by the parallel model. Source and domain as for Material.
+func (c Composition) Conductivity(at quantity.Temperature) Conductivity {
+	if !inside(float64(at), startMin, 150) {
+		panic("heat: property temperature out of range")
+	}
+	m := c.mix()
+	_, k := m.properties(float64(at))
+	return Conductivity(k)
+}
+
 // SpecificHeat is that of the unfrozen food, Σ x c; below the freezing point, the value at it.
 // Source and domain as for Material.
 func (c Composition) SpecificHeat(at quantity.Temperature) SpecificHeat {

@@ -1,8 +1,6 @@
 package heat
 
-import (
-	"math"
-)
+import "math"
 
 // thawing solves a piece that starts frozen: finite volumes whose unknown is the enthalpy per
 // volume, so that the latent heat is kept to rounding, with the same cells and SDIRK2 steps as
@@ -12,17 +10,14 @@ import (
 // with ice as [Composition.Enthalpy] and the parallel conductivity, both scaled so that they join
 // the piece's own at the freezing point: a material chosen slow is then slow to thaw as well.
 //
-// Bricks and finite cylinders become one equation in r with area ∝ r^β, β real, calibrated so that
-// the unfrozen piece in the first bath gets within 1 % of the bath at the same time as the exact
-// product (0.5 K for a span of 50 K). Against a three-dimensional solver of the same enthalpy
-// equation, the time of a thawing block to the bath − 0.5 K is within 2 %; see TestFrozenBrick….
+// Bricks and finite cylinders become one equation in r; see [equivalent].
 type thawing struct {
 	mesh
 	after    *volumes // used once all is unfrozen
 	thawed   bool
 	states   stateTable
 	r2       float64 // R², m²
-	perFilm  float64 // R, m
+	radial   radial
 	film     float64
 	bath     float64
 	h        []float64 // J/m³ above the unfrozen food at the freezing point
@@ -48,21 +43,21 @@ func newThawing(g Grid, p Piece, h History) (field, error) {
 		return nil, err
 	}
 	f, dims := p.factors()
-	beta := float64(f[0].n)
+	r := radial{float64(f[0].n), f[0].half, 1}
 	if dims > 1 {
-		beta = equivalentBeta(p, h[0].Film)
+		r = equivalent(p, h[0].Film)
 	}
 	n := g.Cells
 	w := &thawing{
-		mesh:    newMesh(n, beta),
-		after:   newBetaVolumes(n, p, beta),
-		states:  newStateTable(p),
-		r2:      p.radius() * p.radius(),
-		perFilm: p.radius(),
-		h:       make([]float64, n),
-		first:   make([]float64, n),
-		second:  make([]float64, n),
-		outer:   float64(p.Start),
+		mesh:   newMesh(n, r.beta),
+		after:  newBetaVolumes(n, p.Material, r, float64(p.Start)),
+		states: newStateTable(p),
+		r2:     r.radius * r.radius,
+		radial: r,
+		h:      make([]float64, n),
+		first:  make([]float64, n),
+		second: make([]float64, n),
+		outer:  float64(p.Start),
 	}
 	for _, s := range []*[]float64{&w.stage.t, &w.stage.slope, &w.stage.k, &w.stage.face, &w.stage.upper, &w.stage.change} {
 		*s = make([]float64, n)
@@ -75,7 +70,7 @@ func newThawing(g Grid, p Piece, h History) (field, error) {
 }
 
 func (w *thawing) enter(bath float64, film Film) {
-	w.film = float64(film)
+	w.film = float64(film) * w.radial.film
 	w.bath = bath
 	w.after.enter(bath, film)
 }
@@ -139,7 +134,7 @@ func (w *thawing) newton(y, from []float64, g, bath float64) (flux float64, ok b
 				s.face[i] = g * w.area[i] * inverse * 2 * s.k[i] * s.k[i-1] / (s.k[i] + s.k[i-1])
 			}
 		}
-		outer := g / (w.perFilm/w.film + w.r2*w.width/(2*s.k[last]))
+		outer := g / (w.radial.radius/w.film + w.r2*w.width/(2*s.k[last]))
 		// Forward sweep of the tridiagonal system for the change of y.
 		for i := range y {
 			right := outer
@@ -192,7 +187,7 @@ func (w *thawing) read() (core, surface, mean float64) {
 	for i, h := range w.h {
 		t[i], _, w.stage.k[i] = w.states.at(h)
 	}
-	cell := w.width * w.perFilm / (2 * w.stage.k[last])
+	cell := w.width * w.radial.radius / (2 * w.stage.k[last])
 	surface = t[last] + (w.bath-t[last])*cell/(cell+1/w.film)
 	// Even extrapolation may pass the next cell by a little while a front of ice is there.
 	return min(middle(t), t[0]), surface, w.mesh.mean(t)
@@ -265,50 +260,4 @@ func (s *stateTable) at(h float64) (t, slope, k float64) {
 	x -= float64(i)
 	rise := s.t[i+1] - s.t[i]
 	return s.t[i] + x*rise, rise * s.inverse, s.k[i] + x*(s.k[i+1]-s.k[i])
-}
-
-// equivalentBeta finds the β whose unfrozen one-dimensional body, R half the smallest size, has
-// its core within 1 % of the bath at the same time as the exact product. Domain: bodies of two or
-// three dimensions; the answer is in 0 … 3. Accuracy: 0.01.
-func equivalentBeta(p Piece, film Film) float64 {
-	const cells, steps, rest = 20, 200, 0.01
-	p.Start, p.Composition = 0, nil
-	s := Series{start: 0, bath: 1}
-	s.expand(p, film)
-	reach, ok := s.Reach(1 - rest)
-	if !ok {
-		panic("heat: product does not reach its bath")
-	}
-	excess := func(beta float64) float64 {
-		v := newBetaVolumes(cells, p, beta)
-		v.enter(1, film)
-		for range steps {
-			v.step(seconds(reach)/steps, 1, 0)
-		}
-		return math.Log((1 - middle(v.t)) / rest)
-	}
-	lo, hi := 0.0, 3.0
-	atLo, atHi := excess(lo), excess(hi)
-	if atLo <= 0 {
-		return 0 // as slow as a slab, within the accuracy of the cells
-	}
-	if atHi >= 0 {
-		panic("heat: product faster than β = 3")
-	}
-	// Illinois variant of regula falsi: ln θ is nearly straight in β.
-	for range 40 {
-		beta := (lo*atHi - hi*atLo) / (atHi - atLo)
-		value := excess(beta)
-		if math.Abs(value) < 1e-4 {
-			return beta
-		}
-		if value > 0 {
-			lo, atLo = beta, value
-			atHi /= 2
-		} else {
-			hi, atHi = beta, value
-			atLo /= 2
-		}
-	}
-	return (lo + hi) / 2
 }

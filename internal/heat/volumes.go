@@ -63,16 +63,18 @@ type volumes struct {
 
 func newVolumes(cells int, p Piece) *volumes {
 	f, _ := p.factors()
-	return newBetaVolumes(cells, p, float64(f[0].n))
+	return newBetaVolumes(cells, p.Material, radial{float64(f[0].n), f[0].half, 1}, float64(p.Start))
 }
 
-// newBetaVolumes solves the body with area ∝ r^β and R half the smallest size.
-func newBetaVolumes(cells int, p Piece, beta float64) *volumes {
-	half := p.radius()
+// radial is a body in one dimension: area ∝ r^β up to its radius in metres, and what
+// the film is multiplied by at its surface.
+type radial struct{ beta, radius, film float64 }
+
+func newBetaVolumes(cells int, m Material, r radial, start float64) *volumes {
 	v := &volumes{
-		mesh:    newMesh(cells, beta),
-		perFo:   float64(p.Diffusivity) / (half * half),
-		perFilm: half / float64(p.Conductivity),
+		mesh:    newMesh(cells, r.beta),
+		perFo:   float64(m.Diffusivity) / (r.radius * r.radius),
+		perFilm: r.film * r.radius / float64(m.Conductivity),
 		t:       make([]float64, cells),
 		stage:   make([]float64, cells),
 		lower:   make([]float64, cells),
@@ -80,7 +82,7 @@ func newBetaVolumes(cells int, p Piece, beta float64) *volumes {
 		over:    make([]float64, cells),
 	}
 	for i := range v.t {
-		v.t[i] = float64(p.Start)
+		v.t[i] = start
 	}
 	return v
 }
