@@ -68,7 +68,7 @@ func thickening(t float64) float64 { return arrhenius(t, 470, 336.15) }
 
 // setting is the first-order rate of egg white per minute. Source: Di Lorenzo et al. 2025,
 // Communications Engineering, from an open re-implementation: A 4.85e60 1/s, Ea 418.5
-// kJ/mol.
+// kJ/mol. With the gas constant to four digits it is 0.9 % slower than with all, the later side.
 func setting(t float64) float64 {
 	return 60 * 4.85e60 * math.Exp(-418.5/gas/quantity.Temperature(t).Kelvin())
 }
@@ -103,6 +103,28 @@ func setEgg(in Input) (Window, error) {
 		ready = max(ready, in.Pasteurised)
 	}
 	return Window{Ready: ready, BestBefore: after(ready, setBest), Limit: after(ready, setLimit), Basis: SetEggBasis}, nil
+}
+
+// Egg is a sphere whose mean and surface temperatures are known.
+type Egg interface {
+	Mean(t time.Duration) quantity.Temperature
+	Surface(t time.Duration) quantity.Temperature
+}
+
+// whiteShare places the white half way out between surface (0) and mean (1): in the first
+// mode of a sphere of Bi = 13.6 (47.3 mm, film 300 W/(m² K), k 0.52 W/(m K)) the
+// amplitudes at 0.836 R, R and the mean are 0.264, 0.075 and 0.370. Eggs of 50 and 70 g
+// differ by less than 0.01.
+const whiteShare = 0.64
+
+// WhiteOf is the curve of the white half way out, where firmness is judged. Later
+// modes have died out by the time white sets.
+func WhiteOf(e Egg) Curve { return white{e} }
+
+type white struct{ egg Egg }
+
+func (w white) Core(t time.Duration) quantity.Temperature {
+	return w.egg.Surface(t) + whiteShare*(w.egg.Mean(t)-w.egg.Surface(t))
 }
 
 // EggState is what an egg is like at one moment.

@@ -63,7 +63,7 @@ type Input struct {
 	HasPasteurised bool
 
 	Curve Curve // plants, eggs: the core
-	White Curve // eggs from 70 °C: the white half way out, 0.836 of the radius; nil takes Curve, which is later
+	White Curve // eggs from 70 °C: the white half way out, see [WhiteOf]; nil takes Curve, which is later
 
 	T60             time.Duration // tough cuts: slow step at 60 °C, > 0
 	SofteningFactor float64       // plants: softening rate in units of carrot, > 0
