@@ -25,6 +25,7 @@ type updateQueue struct {
 	allowed   []string
 	duplicate int       // how many more updates to queue twice
 	poll      int       // number of the newest getUpdates call
+	waiting   int       // polls that wait
 	lastAsk   time.Time // real time of the last getUpdates, for the throttle
 	lastFrom  int64
 	hook      webhook
@@ -97,6 +98,13 @@ func (s *Server) DuplicateNext(n int) {
 	s.queue.duplicate = n
 }
 
+// Polling says whether a getUpdates call waits for updates.
+func (s *Server) Polling() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.queue.waiting > 0
+}
+
 // Pending is the number of updates the bot has not confirmed.
 func (s *Server) Pending() int {
 	s.mu.Lock()
@@ -164,6 +172,7 @@ func (s *Server) getUpdates(ctx context.Context, c *call) (any, *apiError) {
 			return batch(list[:min(len(list), int(limit))]), nil
 		}
 		changed := s.changed
+		q.waiting++
 		s.mu.Unlock()
 		select {
 		case <-changed:
@@ -173,6 +182,7 @@ func (s *Server) getUpdates(ctx context.Context, c *call) (any, *apiError) {
 			expired = true
 		}
 		s.mu.Lock()
+		q.waiting--
 	}
 }
 
