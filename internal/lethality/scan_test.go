@@ -289,3 +289,20 @@ func TestKitchenRows(t *testing.T) {
 		})
 	}
 }
+
+// TestASoftEggIsNotPasteurised: a 60 g egg at 64 °C, ready as custard after 45 min, has met
+// its Salmonella rule (about 36 min) but not six log of Listeria (about 51).
+func TestASoftEggIsNotPasteurised(t *testing.T) {
+	s, err := heat.NewSeries(heat.Piece{Shape: heat.NewSphere(quantity.Millimetres(47.3)),
+		Material: heat.Material{Diffusivity: 1.20e-7, Conductivity: 0.52}, Start: 5}, 63.5, 300)
+	require.NoError(t, err)
+	rules := lethality.Rules(lethality.Egg, -1)
+	c := seriesCurve{s, 63.5}
+	salmonella, ok := only(t, lethality.EggSalmonella, rules).Reached(c, 3*time.Hour)
+	require.True(t, ok)
+	listeria, ok := only(t, lethality.ListeriaSixLog, rules).Reached(c, 3*time.Hour)
+	require.True(t, ok)
+	t.Logf("%.1f and %.1f min", salmonella.Minutes(), listeria.Minutes())
+	assert.InDelta(t, 36, salmonella.Minutes(), 1.5, "printed to the minute; the egg of the script may differ in film and k")
+	assert.InDelta(t, 51, listeria.Minutes(), 1.5, "printed to the minute; the egg of the script may differ in film and k")
+}
