@@ -20,7 +20,11 @@ func (c *call) markup(o map[string]any, inlineOnly, private bool) (map[string]an
 		return nil, nil
 	}
 	if rows, ok := m["inline_keyboard"]; ok {
-		return c.inlineKeyboard(rows)
+		out, err := c.inlineKeyboard(rows)
+		if out != nil && m["force_reply"] == true {
+			out["force_reply"] = true
+		}
+		return out, err
 	}
 	if inlineOnly {
 		c.violate(KeyboardBroken, "only an inline keyboard is possible here")

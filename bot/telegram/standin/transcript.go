@@ -300,7 +300,9 @@ const ExpectTimeout = 5 * time.Second
 // Expect waits for a message sent or edited by the bot that contains all parts, consumes up to it,
 // and fails the test if none comes.
 func (s *Server) Expect(chat *Chat, parts ...string) Message {
-	s.tHelper()()
+	if s.t != nil {
+		s.t.Helper()
+	}
 	e, err := s.WaitFor(chat, ExpectTimeout, func(e Event) bool {
 		if e.Kind != Sent && e.Kind != Edited {
 			return false
@@ -329,11 +331,4 @@ func (s *Server) Quiet(chat *Chat, d time.Duration) error {
 		return nil
 	}
 	return fmt.Errorf("standin: chat %d is not quiet: %s %q", chat.id, e.Kind, e.Message.Text)
-}
-
-func (s *Server) tHelper() func() {
-	if s.t != nil {
-		return s.t.Helper
-	}
-	return func() {}
 }
