@@ -15,6 +15,10 @@
 // Refusals that a well-behaved bot must expect are answered but are no violations: 403 of a
 // blocked bot, 429, migration, a callback answered too late, a message the user deleted.
 //
+// Wording: the descriptions of 403, 409, migration, "message is not modified" and "query is too old"
+// are taken from the official server's source; all others are from memory, so a bot should go by
+// their code. Which call is refused rests on the documentation, not on the wording.
+//
 // Time: message dates, expiry and query deadlines follow [Config].Now, so a test can move them.
 // Long polls, webhook retries and the Wait functions run on real time, since sockets do.
 //

@@ -40,7 +40,7 @@ func kinds(t *testing.T, s *standin.Server) []string {
 func TestPeopleAreHeardAsTheyWrite(t *testing.T) {
 	s := standin.New(t)
 	ann := s.AddUser(standin.User{FirstName: "Ann", LanguageCode: "de-AT"})
-	s.SendText(ann, s.Private(ann), "  🥩 @Quay_Street /cook@quay_street_bot rare /tmp/x a/b ")
+	s.SendText(ann, s.Private(ann), "  🥩 @Quay_Street /cook@quay_street_bot rare /srv/x a/b ")
 	u := updates(t, s, `{}`)
 	require.Len(t, u, 1)
 	var m struct {
@@ -56,7 +56,7 @@ func TestPeopleAreHeardAsTheyWrite(t *testing.T) {
 		Entities []standin.Entity
 	}
 	require.NoError(t, json.Unmarshal(u[0]["message"], &m))
-	assert.Equal(t, "🥩 @Quay_Street /cook@quay_street_bot rare /tmp/x a/b", m.Text)
+	assert.Equal(t, "🥩 @Quay_Street /cook@quay_street_bot rare /srv/x a/b", m.Text)
 	assert.Greater(t, m.From.ID, int64(1)<<32, "user ids need more than 32 bits")
 	assert.Equal(t, "de-AT", m.From.Lang)
 	assert.Equal(t, m.From.ID, m.Chat.ID)
