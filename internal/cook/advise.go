@@ -111,9 +111,15 @@ func (p *Plan) nationals() {
 		if p.Request.Country != "" && lethality.Region(p.Request.Country) != region {
 			continue
 		}
-		if m, ok := lethality.ConsumerMinimum(region, lethality.Class(p.Safety)); ok && (m.At > p.Setpoint || p.Request.AtRisk) {
-			p.caution(Note{ID: CautionNational, Ref: string(region), Temperature: m.At, Span: m.Hold + m.Rest, Source: m.Source})
+		m, ok := lethality.ConsumerMinimum(region, lethality.Class(p.Safety))
+		if !ok || (m.At <= p.Setpoint && !p.Request.AtRisk) {
+			continue
 		}
+		n := Note{ID: CautionNational, Ref: string(region), Temperature: m.At, Span: m.Hold, Source: m.Source}
+		if m.Rest > 0 {
+			n.Span, n.Count = m.Rest, 1 // Count marks a rest after cooking instead of a hold
+		}
+		p.caution(n)
 	}
 }
 

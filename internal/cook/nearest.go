@@ -2,6 +2,7 @@ package cook
 
 import (
 	"errors"
+	"math"
 
 	"bagwatch/internal/food"
 	"bagwatch/internal/lethality"
@@ -28,106 +29,122 @@ func (p *Plan) textureRefusal(err error) error {
 }
 
 // Bounds of the search for the nearest request that passes. House rules: half a kelvin is what a bath
-// can be set to, and a piece is cut to whole 5 mm.
+// can be set to, a piece is cut to whole 5 mm, and the usual setpoint of the next doneness is offered
+// instead of a bare half step when it is at most nearestNamed warmer.
 const (
 	nearestStep                  = 0.5
 	nearestReach                 = 30.0
+	nearestNamed                 = 3.0
 	nearestCut   quantity.Length = 0.005
-	nearestTries                 = 64
+	nearestTries                 = 90
 )
 
-// nearest looks for the smallest change that passes: the other way of serving first, then a warmer
-// bath, then a cooler one, then a thinner piece.
+// search looks for requests that pass, within a bound.
+type search struct {
+	model *Model
+	tries int
+}
+
+// pass plans a changed request; nil when a rule forbids it too.
+func (s *search) pass(r Request) *Plan {
+	if s.tries++; s.tries > nearestTries {
+		return nil
+	}
+	plan, err := s.model.plan(r)
+	if err != nil {
+		return nil
+	}
+	return plan
+}
+
+// nearest looks for the smallest change that passes: what was impossible put right, else a warmer bath,
+// else a thinner piece.
 func (m *Model) nearest(r Request, refusal *Refusal) {
-	tries := 0
-	try := func(change Request) bool {
-		if tries++; tries > nearestTries {
-			return false
-		}
-		plan, err := m.plan(change)
-		if err != nil {
-			return false
-		}
-		refusal.Nearest, refusal.NearestPlan = &change, plan
-		return true
-	}
-	switch refusal.Rule {
-	case RefuseUnknownFood, RefuseTooHeavy, RefuseTooMany, RefuseNotFood, RefuseTooThin:
-		return
-	case RefuseStart:
-		r.Start = StartFridge
-		try(r)
-		return
-	case RefuseTooThick:
-		r.Thickness, r.ThicknessVague = refusal.Note.Length, false
-		if !try(r) {
-			m.thinner(r, try)
-		}
-		return
-	case RefuseCured, RefuseTooFirm, RefuseAtRiskCool, RefuseAtRiskEgg, RefuseNoFloor, RefuseTooCool, RefuseBoiling:
-	}
-	if r.Span > 0 && refusal.Rule == RefuseLongCool {
-		short := r
-		short.Span = 0
-		if try(short) {
-			return
-		}
-	}
-	setpoint := r.Setpoint
+	s := &search{model: m}
 	f, ok := m.foods.Food(r.Food)
 	if !ok {
 		return
 	}
+	var plan *Plan
+	change := r
+	switch refusal.Rule {
+	case RefuseUnknownFood, RefuseTooHeavy, RefuseTooMany, RefuseNotFood, RefuseTooThin:
+		return
+	case RefuseStart:
+		change.Start = StartFridge
+		plan = s.pass(change)
+	case RefuseBoiling:
+		change.HasSetpoint, change.Setpoint = false, 0
+		plan = s.pass(change)
+	case RefuseTooThick:
+		change.Thickness, change.ThicknessVague = refusal.Note.Length, false
+		if plan = s.pass(change); plan == nil {
+			plan = s.thinner(change)
+		}
+	case RefuseTooCool:
+		change.HasSetpoint, change.Setpoint, change.Doneness, change.Span = false, 0, f.Steps[0].ID, 0
+		if plan = s.pass(change); plan == nil {
+			plan = s.warmer(f, r, refusal)
+		}
+	case RefuseLongCool:
+		change.Span = 0
+		if r.Span > 0 {
+			plan = s.pass(change)
+		}
+		if plan == nil {
+			plan = s.warmer(f, r, refusal)
+		}
+	default:
+		plan = s.warmer(f, r, refusal)
+	}
+	if plan == nil {
+		plan = s.thinner(r)
+	}
+	if plan != nil {
+		refusal.Nearest, refusal.NearestPlan = &plan.Request, plan
+	}
+}
+
+// warmer tries warmer water in half steps, and the next named doneness when that is near.
+func (s *search) warmer(f food.Food, r Request, refusal *Refusal) *Plan {
+	setpoint := r.Setpoint
 	if !r.HasSetpoint {
 		setpoint = f.DefaultStep().Default
 		if step, found := f.Step(r.Doneness); found {
 			setpoint = step.Default
 		}
 	}
-	if refusal.Rule == RefuseBoiling {
-		r.HasSetpoint, r.Setpoint = false, 0
-		try(r)
-		return
+	r.Doneness, r.Span = "", 0
+	first := max(setpoint+nearestStep, refusal.Note.Temperature)
+	first = quantity.Temperature(math.Ceil(float64(first)/nearestStep) * nearestStep)
+	var bare *Plan
+	for t := first; t < setpoint+nearestReach && bare == nil; t += nearestStep {
+		r.HasSetpoint, r.Setpoint = true, t
+		bare = s.pass(r)
 	}
-	// The usual setpoint of the next doneness that passes reads better than a bare half step.
+	if bare == nil {
+		return nil
+	}
 	for _, step := range f.Steps {
-		if step.Default > setpoint {
-			change := r
-			change.HasSetpoint, change.Doneness, change.Span = false, step.ID, 0
-			if try(change) {
-				break
+		if step.Default >= bare.Setpoint && step.Default <= bare.Setpoint+nearestNamed {
+			r.HasSetpoint, r.Setpoint, r.Doneness = false, 0, step.ID
+			if named := s.pass(r); named != nil {
+				return named
 			}
 		}
 	}
-	first := setpoint + nearestStep
-	if refusal.Note.Temperature > first {
-		first = refusal.Note.Temperature
-	}
-	for s := first; s < setpoint+nearestReach; s += nearestStep {
-		if refusal.Nearest != nil && s >= refusal.NearestPlan.Setpoint {
-			break
-		}
-		change := r
-		change.HasSetpoint, change.Setpoint, change.Doneness, change.Span = true, s, "", 0
-		if try(change) {
-			return
-		}
-	}
-	if refusal.Nearest == nil {
-		m.thinner(r, try)
-	}
+	return bare
 }
 
 // thinner tries thinner cuts of the same piece.
-func (m *Model) thinner(r Request, try func(Request) bool) {
+func (s *search) thinner(r Request) *Plan {
 	thickness := r.Thickness
-	if thickness == 0 {
-		return
-	}
+	r.ThicknessVague = false
 	for thickness -= nearestCut; thickness >= nearestCut; thickness -= nearestCut {
-		r.Thickness, r.ThicknessVague = thickness, false
-		if try(r) {
-			return
+		r.Thickness = thickness
+		if plan := s.pass(r); plan != nil {
+			return plan
 		}
 	}
+	return nil
 }

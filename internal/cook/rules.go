@@ -97,9 +97,13 @@ func (p *Plan) cannot() *Refusal {
 
 // texture asks for the window, given when the core arrives.
 func (p *Plan) texture(core time.Duration, curve Curve, need Moment, needed bool) (texture.Window, error) {
+	var white texture.Curve
+	if s, ok := curve.(steady); ok && p.Food.Texture == food.TextureEgg {
+		white = texture.WhiteOf(*s.Series)
+	}
 	w, err := texture.Of(texture.Input{
 		Class: texture.Class(p.Food.Texture), Setpoint: p.Setpoint,
-		CoreReached: core, Curve: curve,
+		CoreReached: core, Curve: curve, White: white,
 		Pasteurised: need.After, HasPasteurised: needed,
 		T60: p.Food.T60, SofteningFactor: p.Food.Softening, Softness: p.softened,
 	})

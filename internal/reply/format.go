@@ -2,6 +2,7 @@ package reply
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"golang.org/x/text/number"
@@ -50,7 +51,7 @@ func step(d time.Duration, fine bool) time.Duration {
 }
 
 func (l *Language) decimal(x float64, digits int) string {
-	return l.printer.Sprint(number.Decimal(x, number.MaxFractionDigits(digits)))
+	return strings.Replace(l.printer.Sprint(number.Decimal(x, number.MaxFractionDigits(digits))), "-", "−", 1)
 }
 
 // Span prints whole minutes as hours and minutes, and as days from 48 h on.
@@ -114,7 +115,7 @@ func (l *Language) Mass(m quantity.Mass, u Units) string {
 		return l.Say(MassPound, Data{"M": l.decimal(m.Ounces()/16, 1)})
 	case u == Imperial:
 		return l.Say(MassOunce, Data{"M": l.decimal(m.Ounces(), 1)})
-	case m >= 2:
+	case m >= 1:
 		return l.Say(MassKilogram, Data{"M": l.decimal(float64(m), 2)})
 	}
 	return l.Say(MassGram, Data{"M": l.decimal(math.Round(m.Grams()), 0)})

@@ -54,7 +54,14 @@ const (
 	PlanCurve       ID = "plan.curve"     // heading of the text curve
 )
 
-// noteID is the message of a caution.
+// National minimum temperatures.
+const (
+	NationalPlain ID = "national.plain" // Country, T
+	NationalHold  ID = "national.hold"  // Country, T, Span
+	NationalRest  ID = "national.rest"  // Country, T, Span
+)
+
+// cautionID is the message of a caution.
 func cautionID(id string) ID { return ID("caution." + id) }
 
 // refusalID is the message of a refusal.

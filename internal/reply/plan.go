@@ -133,9 +133,13 @@ func (l *Language) then(s *cook.Sear) string {
 // Cautions gives a plan's cautions as sentences, most important first, the lesser ones only as far as
 // shownCautions allows.
 func (l *Language) Cautions(p *cook.Plan, o Options) []string {
-	var out []string
+	var out, nationals []string
 	lesser := 0
 	for _, n := range p.Cautions {
+		if n.ID == cook.CautionNational {
+			nationals = append(nationals, l.national(n, o))
+			continue
+		}
 		if n.ID == cook.CautionNotPasteurised {
 			continue // it has its own line
 		}
@@ -145,25 +149,35 @@ func (l *Language) Cautions(p *cook.Plan, o Options) []string {
 			}
 			lesser++
 		}
-		out = append(out, l.Caution(p, n, o))
+		out = append(out, l.Caution(n, o))
+	}
+	if len(nationals) > 0 {
+		out = append(out, l.Say(cautionID(string(cook.CautionNational)), Data{"Minima": strings.Join(nationals, ", ")}))
 	}
 	return out
 }
 
-// Caution puts one caution into words.
-func (l *Language) Caution(p *cook.Plan, n cook.Note, o Options) string {
-	id := cautionID(string(n.ID))
-	data := Data{"Span": l.Span(later(n.Span, false)), "T": l.Temperature(n.Temperature, o.Units)}
-	switch n.ID {
-	case cook.CautionNational:
-		data["Country"] = l.Say(ID("country."+n.Ref), nil)
-		if n.Temperature <= p.Setpoint {
-			id = "caution.national-met"
-		}
-	case cook.CautionShortHold:
-		data["Span"] = l.Span(sooner(n.Span, false))
+// national prints one country's consumer minimum.
+func (l *Language) national(n cook.Note, o Options) string {
+	data := Data{"Country": l.Say(ID("country."+n.Ref), nil), "T": l.Temperature(n.Temperature, o.Units)}
+	switch {
+	case n.Span > 0 && n.Count > 0:
+		data["Span"] = l.Span(n.Span)
+		return l.Say(NationalRest, data)
+	case n.Span > 0:
+		data["Span"] = l.Span(n.Span)
+		return l.Say(NationalHold, data)
 	}
-	return l.Say(id, data)
+	return l.Say(NationalPlain, data)
+}
+
+// Caution puts one caution into words.
+func (l *Language) Caution(n cook.Note, o Options) string {
+	span := later(n.Span, false)
+	if n.ID == cook.CautionShortHold {
+		span = sooner(n.Span, false)
+	}
+	return l.Say(cautionID(string(n.ID)), Data{"Span": l.Span(span), "T": l.Temperature(n.Temperature, o.Units)})
 }
 
 // Refusal says why a request was refused and the nearest that passes.
