@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"sync"
 	"testing"
 	"time"
 
@@ -311,6 +312,31 @@ func aCancelledCallerGetsItsOwnErrorToo(t *testing.T, r rig) {
 	require.ErrorIs(t, err, context.Canceled)
 	_, err = r.Save(ctx, 1, store.Document{}, store.Fence{})
 	require.ErrorIs(t, err, store.ErrUnavailable)
+}
+
+func concurrentCommitsLoseNothing(t *testing.T, r rig) {
+	const workers, each = 8, 25
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for done := 0; done < each; {
+				doc, err := r.Load(t.Context(), 1)
+				if err != nil && !assert.ErrorIs(t, err, store.ErrNone) {
+					return
+				}
+				doc.Data = append(doc.Data, 'x')
+				if _, err = r.Save(t.Context(), 1, doc, store.Fence{}); err == nil {
+					done++
+				} else if !assert.ErrorIs(t, err, store.ErrConflict) {
+					return
+				}
+			}
+		})
+	}
+	wg.Wait()
+	doc, err := r.Load(t.Context(), 1)
+	require.NoError(t, err)
+	assert.Len(t, doc.Data, workers*each)
 }
 
 func TestPartitionsAreFixedForEver(t *testing.T) {

@@ -95,6 +95,17 @@ func Open(cfg Config, now func() time.Time, log *slog.Logger) (*Redis, error) {
 	return r, nil
 }
 
+// LogClient sends what the Redis client itself has to say, which otherwise goes to
+// stderr for the whole process, to log at debug level. Call it once, before [Open].
+func LogClient(log *slog.Logger) { redis.SetLogger(clientLog{log}) }
+
+type clientLog struct{ log *slog.Logger }
+
+// Printf satisfies the client.
+func (c clientLog) Printf(ctx context.Context, format string, args ...any) {
+	c.log.DebugContext(ctx, "redis client", "message", fmt.Sprintf(format, args...))
+}
+
 // Load reads the document of a chat, or [ErrNone]. On [ErrKey] and [ErrCorrupt] the
 // document has its revision only.
 func (r *Redis) Load(ctx context.Context, chat ChatID) (Document, error) {

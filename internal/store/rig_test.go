@@ -163,7 +163,10 @@ func ageKeys(t require.TestingT, raw redis.UniversalClient, prefix string, d tim
 	require.NoError(t, age(ctx, raw))
 }
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) {
+	store.LogClient(quiet())
+	goleak.VerifyTestMain(m)
+}
 
 func all() []int {
 	ps := make([]int, store.Partitions)

@@ -1,0 +1,4 @@
+package store
+
+// ParseURL lets the tests look at what an address turns into.
+var ParseURL = parseURL
