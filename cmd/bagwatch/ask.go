@@ -24,7 +24,7 @@ type askCommand struct {
 	Units  string   `help:"Units of the answer: metric, or imperial for °F, inches and ounces." enum:"metric,imperial" default:"metric"`
 	AtRisk bool     `help:"Somebody at higher risk will eat it: pregnant, very young, old or ill."`
 	Curve  bool     `help:"Draw the core temperature as text."`
-	Words  []string `arg:"" name:"message" help:"What you would say: \"ribeye 450 g 3 cm medium rare\"." passthrough:""`
+	Words  []string `arg:"" name:"message" help:"What you would say: \"ribeye 450 g 3 cm medium rare\"."`
 }
 
 // longestLine bounds one line of standard input in bytes. The parser reads 500 runes; longer lines get
@@ -71,7 +71,6 @@ type asker struct {
 type outcome struct {
 	answer  reply.Answer
 	text    reply.Text
-	heard   []string
 	plan    *cook.Plan
 	refused bool // or not understood
 }
@@ -151,19 +150,16 @@ func (a asker) answer(message string) (outcome, error) {
 	r := u.Request
 	r.AtRisk = r.AtRisk || a.command.AtRisk
 	plan, err := a.model.Plan(r)
-	heard := l.Heard(u)
+	options := a.options
+	options.Heard = l.Heard(u)
 	var refusal *cook.Refusal
 	switch {
 	case errors.As(err, &refusal):
-		return outcome{answer: l.RefusalAnswer(r, refusal, a.options), text: l.Refusal(refusal, a.options), heard: heard, refused: true}, nil
+		return outcome{answer: l.RefusalAnswer(r, refusal, options), text: l.Refusal(refusal, options), refused: true}, nil
 	case err != nil:
 		return outcome{}, err
 	}
-	o := outcome{answer: l.PlanAnswer(plan, a.options), text: l.Plan(plan, a.options), heard: heard, plan: plan}
-	if len(heard) > 0 {
-		o.answer.Text += "\n" + strings.Join(heard, "\n")
-	}
-	return o, nil
+	return outcome{answer: l.PlanAnswer(plan, options), text: l.Plan(plan, options), plan: plan}, nil
 }
 
 func lines(t reply.Text) []string { return strings.Split(t.String(), "\n") }
@@ -180,9 +176,6 @@ func (a asker) print(w io.Writer, o outcome) {
 			continue
 		}
 		fmt.Fprintln(w, line.String())
-	}
-	for _, line := range o.heard {
-		fmt.Fprintln(w, line)
 	}
 	if a.command.Curve && o.plan != nil {
 		fmt.Fprintln(w)

@@ -75,7 +75,10 @@ func (p *Plan) seared() {
 	if p.Food.Sear == food.SearNone {
 		return
 	}
-	s := &Sear{Rest: 3 * time.Minute}
+	s := &Sear{}
+	if p.Safety != food.SafetyFish {
+		s.Rest = 3 * time.Minute // common practice; also the rest that US advice asks of whole cuts
+	}
 	switch mm := p.Thickness.Millimetres(); {
 	case mm < 20:
 		s.PerSideMin, s.PerSideMax = 30*time.Second, 45*time.Second

@@ -99,7 +99,7 @@ func (m *Model) choose(p *Plan) error {
 	switch {
 	case r.HasSetpoint:
 		p.Setpoint, p.SetpointFrom = r.Setpoint, SetpointGiven
-		if !asked || p.Setpoint < step.Min || p.Setpoint > step.Max {
+		if !asked || f.Texture != food.TexturePlant && (p.Setpoint < step.Min || p.Setpoint > step.Max) {
 			step, asked = f.DefaultStep(), true
 			if p.Setpoint < step.Min || p.Setpoint > step.Max {
 				step, asked = f.StepAt(p.Setpoint)

@@ -41,8 +41,8 @@ func (p *Plan) required() (Moment, bool) {
 		return p.Pasteurised, true
 	case p.Food.Texture == food.TextureEgg:
 		return p.Kills[0].Reached, true
-	case p.servedBefore():
-		return Moment{}, false
+	case p.servedBefore() && (p.Food.Texture != food.TexturePork || p.Pasteurised.Never):
+		return Moment{}, false // veal waits like pork where it can be pasteurised at all
 	}
 	return p.Pasteurised, true
 }
@@ -101,8 +101,12 @@ func (p *Plan) texture(core time.Duration, curve Curve, need Moment, needed bool
 	if s, ok := curve.(steady); ok && p.Food.Texture == food.TextureEgg {
 		white = texture.WhiteOf(*s.Series)
 	}
+	class := texture.Class(p.Food.Texture)
+	if class == texture.ClassPork && !needed {
+		class = texture.ClassTender
+	}
 	w, err := texture.Of(texture.Input{
-		Class: texture.Class(p.Food.Texture), Setpoint: p.Setpoint,
+		Class: class, Setpoint: p.Setpoint,
 		CoreReached: core, Curve: curve, White: white,
 		Pasteurised: need.After, HasPasteurised: needed,
 		T60: p.Food.T60, SofteningFactor: p.Food.Softening, Softness: p.softened,

@@ -34,6 +34,7 @@ const (
 	PlanBy          ID = "plan.by"          // the food is pasteurised when ready
 	PlanOnlyAfter   ID = "plan.onlyafter"   // Span
 	PlanNever       ID = "plan.never"       // not pasteurised at this setpoint
+	PlanNoClaim     ID = "plan.noclaim"     // cured, brined or sugared
 	PlanPlant       ID = "plan.plant"       // vegetables: no claim
 	PlanTaken       ID = "plan.taken"       // Facts
 	PlanMass        ID = "plan.mass"        // Count, Mass
@@ -48,8 +49,9 @@ const (
 	PlanFrozen      ID = "plan.frozen"      // T
 	PlanStart       ID = "plan.start"       // T
 	PlanLayer       ID = "plan.layer"
-	PlanThen        ID = "plan.then"      // Seconds, Rest
-	PlanThenChill   ID = "plan.thenchill" // Seconds, Rest, Chill
+	PlanThen        ID = "plan.then"      // Seconds
+	PlanThenChill   ID = "plan.thenchill" // Seconds, Chill
+	PlanRest        ID = "plan.rest"      // Span
 	PlanLimits      ID = "plan.limits"    // the model's own caution, last line
 	PlanCurve       ID = "plan.curve"     // heading of the text curve
 )

@@ -16,6 +16,8 @@ type Options struct {
 	Units Units
 	// In is when the bag went or goes in, in the chat's zone; zero prints spans instead of clock times.
 	In time.Time
+	// Heard are lines about how the message was taken, from [Language.Heard].
+	Heard []string
 }
 
 // shownCautions is how many cautions an answer carries besides those that must be said. House rule: a
@@ -33,6 +35,9 @@ var mustSay = map[cook.NoteID]bool{
 // what to do, then the cautions.
 func (l *Language) Plan(p *cook.Plan, o Options) Text {
 	text := Text{{{Text: l.head(p, o), Style: Strong}}, parts(l.windowLine(p, o)), nil}
+	for _, line := range o.Heard {
+		text = append(text, plainLine(line))
+	}
 	text = append(text, plainLine(l.pasteurised(p)), plainLine(l.taken(p, o)))
 	if p.Sear != nil {
 		text = append(text, plainLine(l.then(p.Sear)))
@@ -83,6 +88,8 @@ func (l *Language) pasteurised(p *cook.Plan) string {
 	switch {
 	case p.Serve == cook.ServePlant:
 		return l.Say(PlanPlant, nil)
+	case p.Request.Cured:
+		return l.Say(PlanNoClaim, nil)
 	case p.Pasteurised.Never:
 		return l.Say(PlanNever, nil)
 	case p.Pasteurised.By(p.Ready):
@@ -118,16 +125,19 @@ func (l *Language) taken(p *cook.Plan, o Options) string {
 }
 
 func (l *Language) then(s *cook.Sear) string {
-	data := Data{"Seconds": l.seconds(s.PerSideMin, s.PerSideMax), "Rest": l.Span(s.Rest)}
+	data := Data{"Seconds": l.seconds(s.PerSideMin, s.PerSideMax)}
+	id := PlanThen
 	switch {
 	case s.ChillMax == 0:
-		return l.Say(PlanThen, data)
 	case s.ChillMin == s.ChillMax:
-		data["Chill"] = l.Span(s.ChillMax)
+		id, data["Chill"] = PlanThenChill, l.Span(s.ChillMax)
 	default:
-		data["Chill"] = l.Say(SpanMinutes, Data{"Minutes": l.decimal(s.ChillMin.Minutes(), 0) + "–" + l.decimal(s.ChillMax.Minutes(), 0)})
+		id, data["Chill"] = PlanThenChill, l.Say(SpanMinutes, Data{"Minutes": l.decimal(s.ChillMin.Minutes(), 0) + "–" + l.decimal(s.ChillMax.Minutes(), 0)})
 	}
-	return l.Say(PlanThenChill, data)
+	if s.Rest == 0 {
+		return l.Say(id, data)
+	}
+	return l.Say(id, data) + " " + l.Say(PlanRest, Data{"Span": l.Span(s.Rest)})
 }
 
 // Cautions gives a plan's cautions as sentences, most important first, the lesser ones only as far as
@@ -195,6 +205,9 @@ func (l *Language) Refusal(r *cook.Refusal, o Options) Text {
 	text := Text{{{Text: capital(l.Say(refusalID(string(r.Rule)), data)), Style: Strong}}}
 	if r.NearestPlan != nil {
 		text = append(text, parts(l.Say("refusal.nearest", Data{"Head": l.head(r.NearestPlan, o), "Window": l.windowLine(r.NearestPlan, o)})))
+	}
+	for _, line := range o.Heard {
+		text = append(text, plainLine(line))
 	}
 	return text
 }
