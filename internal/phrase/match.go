@@ -58,6 +58,7 @@ type matcher struct {
 	folded []byte
 	toks   []token
 	tries  int // corrections left
+	steps  int // look-ups and candidates so far, for the test of the bound
 }
 
 // options are the known words a token may be: itself, itself without an ending, or, when
@@ -110,7 +111,8 @@ func (m *matcher) correct(text []byte) options {
 		return o
 	}
 	m.tries--
-	n, over := m.p.near(rs, limit, corrections, &o.ids)
+	n, looked, over := m.p.near(rs, limit, corrections, &o.ids)
+	m.steps += looked
 	if over {
 		n = 0
 	}
@@ -129,6 +131,7 @@ type found struct {
 // walk follows the tree of phrases from a node on and keeps the longest phrase in best.
 func (m *matcher) walk(at phraseID, i int, o options, corrected bool, best *found, depth int) {
 	for _, id := range o.ids[:o.n] {
+		m.steps++
 		n, ok := m.p.book.next[edge(at, id)]
 		if !ok {
 			continue

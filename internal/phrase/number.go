@@ -41,6 +41,7 @@ func (r *reader) token(i int) token {
 
 // number reads a number at item i: digits, fractions, words, and what they combine to.
 func (r *reader) number(i int) (num, bool) {
+	r.steps++
 	negative := false
 	switch {
 	case r.isSymbol(i, symMinus), r.is(i, cueMinus) && r.at(i).sort == sortWord:
@@ -62,6 +63,7 @@ func (r *reader) number(i int) (num, bool) {
 }
 
 func (r *reader) unsigned(i int) (num, bool) {
+	r.steps++
 	it := r.at(i)
 	switch it.sort {
 	case sortNumber:

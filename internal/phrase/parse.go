@@ -18,6 +18,7 @@ type reader struct {
 	items []item
 	u     Understood
 
+	steps   int  // look-ups, candidates and items read, for the test of the bound
 	between bool // "between 2 and 3 cm" is being read
 	massEnd int  // item behind the mass
 	mass    span
@@ -26,6 +27,7 @@ type reader struct {
 	below   span // a temperature below zero that nothing called the start
 	belowAt quantity.Temperature
 	one     bool // "a ribeye"
+	each    bool // "each" stands for itself, beside no amount
 
 	clocks   facts[clockFact]
 	degrees  facts[degreeFact] // bare numbers that may be the bath's temperature
@@ -99,6 +101,7 @@ func (r *reader) parse() {
 	m := matcher{p: r.p, folded: folded, toks: toks, tries: maxCorrections}
 	r.toks = toks
 	r.items = m.items(r.itemBuf[:0])
+	r.steps = m.steps
 	r.loose = r.looseBuf[:0]
 	for i := 0; i < len(r.items); {
 		i = r.step(i)
@@ -350,7 +353,7 @@ func (r *reader) plain(n num, i int) int {
 		return r.times(n, at)
 	case r.is(i-1, cueTimes) && n.whole: // x3, 200 g x 2
 		r.pieces(n, at)
-		if r.massEnd == i-1 {
+		if r.mass.some() && r.massEnd == i-1 {
 			r.u.Request.MassEach = true
 		}
 		return n.end
@@ -451,6 +454,9 @@ func (r *reader) resolve(folded []byte) {
 	r.resolveFood()
 	r.resolveHeat()
 	r.resolveClocks()
+	if r.each && (r.mass.some() || r.base != "") {
+		r.u.Request.MassEach = true
+	}
 	if r.one && r.u.Request.Pieces == 0 {
 		r.u.Request.Pieces = 1
 	}
@@ -530,7 +536,7 @@ func (p *Parser) suggested(folded []byte, t token) []food.ID {
 	if len(rs) >= longCorrected {
 		limit++
 	}
-	n, _ := p.near(rs, limit, suggestions, &ids)
+	n, _, _ := p.near(rs, limit, suggestions, &ids)
 	var foods []food.ID
 	for _, id := range ids[:n] {
 		foods = append(foods, p.book.words[id].foods...)

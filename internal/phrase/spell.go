@@ -35,8 +35,8 @@ const (
 
 // near finds the known words at the smallest distance from rs that is at most limit, those of
 // the chat's language first: when it has one, no other language counts. It looks at each
-// candidate of about the same length once; most fall out at the letter mask.
-func (p *Parser) near(rs []rune, limit int, purpose purpose, into *[maxTied]wordID) (n int, over bool) {
+// candidate of about the same length once (looked counts them); most fall out at the letter mask.
+func (p *Parser) near(rs []rune, limit int, purpose purpose, into *[maxTied]wordID) (n, looked int, over bool) {
 	mask := letters(rs)
 	best, bestOwn := limit, false
 	shortest := minCorrected
@@ -45,6 +45,7 @@ func (p *Parser) near(rs []rune, limit int, purpose purpose, into *[maxTied]word
 	}
 	own := uint32(1) << p.order[0]
 	for length := max(len(rs)-limit, shortest); length <= len(rs)+limit && length < len(p.book.byLength); length++ {
+		looked += len(p.book.byLength[length])
 		for _, id := range p.book.byLength[length] {
 			w := &p.book.words[id]
 			if purpose == suggestions && len(w.foods) == 0 {
@@ -75,7 +76,7 @@ func (p *Parser) near(rs []rune, limit int, purpose purpose, into *[maxTied]word
 			n++
 		}
 	}
-	return n, over
+	return n, looked, over
 }
 
 // beginAlike reports the same first letter, or the first two swapped.

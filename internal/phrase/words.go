@@ -57,6 +57,10 @@ func (r *reader) word(i int) {
 			return
 		}
 	}
+	if r.is(i, cueEach) && !(r.thick.some() && r.thick.end == i) {
+		_, ok := r.number(i + 1)
+		r.each = r.each || !ok
+	}
 	if r.is(i, cueArticle) {
 		next := i + 1
 		if a, ok := r.quantity(next); ok { // a 3 cm ribeye
