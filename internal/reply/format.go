@@ -24,8 +24,10 @@ const (
 	fineStep   = time.Minute
 	usualStep  = 5 * time.Minute
 	longStep   = 30 * time.Minute
+	daysStep   = time.Hour // days and hours are printed without minutes
 	fineBelow  = 20 * time.Minute
 	longAbove  = 10 * time.Hour
+	daysAbove  = 47 * time.Hour
 	windowFine = time.Hour // a window shorter than this is printed to the minute
 )
 
@@ -44,6 +46,8 @@ func step(d time.Duration, fine bool) time.Duration {
 	switch {
 	case d < fineBelow || fine:
 		return fineStep
+	case d > daysAbove:
+		return daysStep
 	case d > longAbove:
 		return longStep
 	}
