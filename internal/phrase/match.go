@@ -10,6 +10,7 @@ type item struct {
 	symbol    byte
 	corrected bool // some word of it was misspelt
 	used      bool // part of something understood
+	elided    bool // what an apostrophe cut off
 }
 
 // has finds a meaning of a kind; a shared word has several.
@@ -230,8 +231,8 @@ func (m *matcher) items(into []item) []item {
 				it.end, it.means, it.corrected = int32(f.end), m.means(f.node), f.corrected
 			}
 		}
-		if t.elided && it.end == it.tok+1 && t.b-t.a == 1 {
-			it.means, it.used = nil, true // the s of grandma's
+		if t.elided && it.end == it.tok+1 && t.b-t.a <= 2 {
+			it.means, it.used, it.elided = nil, true, true // the s of grandma's, the re of they're
 		}
 		i = int(it.end)
 		into = append(into, it)

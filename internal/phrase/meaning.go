@@ -30,6 +30,7 @@ const (
 	kindVague         // [vague.*]
 	kindDoneness      // [doneness.*]
 	kindRefused       // [refused.*]
+	kindUnlisted      // [words.unlisted]: foods that are not in the catalogue
 )
 
 // meaning is what a phrase stands for.
@@ -47,6 +48,7 @@ var sections = [...]string{
 	kindUnit: "words.unit", kindStart: "words.start", kindFlag: "words.flag", kindShape: "words.shape",
 	kindBath: "words.bath", kindIntent: "words.intent", kindCue: "words.cue", kindClock: "words.clock",
 	kindFiller: "words.filler", kindFood: "food", kindVague: "vague", kindDoneness: "doneness", kindRefused: "refused",
+	kindUnlisted: "words.unlisted",
 }
 
 // String names the section and id, for messages about a vocabulary.
@@ -103,13 +105,14 @@ const (
 	cuePM
 	cueColdStart // 8 °C at the start
 	cueSear      // what follows is not the bath
+	cueOf        // shoulder of goat
 )
 
 var cues = map[string]cue{
 	"article": cueArticle, "and": cueAnd, "or": cueOr, "to": cueTo, "between": cueBetween, "each": cueEach,
 	"about": cueAbout, "thick": cueThick, "long": cueLong, "at": cueAt, "from": cueFrom, "for": cueFor, "in": cueIn,
 	"since": cueSince, "serve": cueServe, "by": cueBy, "ago": cueAgo, "not": cueNot, "minus": cueMinus,
-	"times": cueTimes, "am": cueAM, "pm": cuePM, "cold-start": cueColdStart, "sear": cueSear,
+	"times": cueTimes, "am": cueAM, "pm": cuePM, "cold-start": cueColdStart, "sear": cueSear, "of": cueOf,
 }
 
 // unit is a unit of measure or a word that is counted.
@@ -298,6 +301,8 @@ func meaningOf(section, id string) (meaning, bool) {
 		return meaning{kind: kindIntent, id: id}, Intent(id).known()
 	case "filler":
 		return meaning{kind: kindFiller}, id == "any"
+	case "unlisted":
+		return meaning{kind: kindUnlisted}, id == "any"
 	}
 	return meaning{}, false
 }

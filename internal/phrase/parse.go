@@ -27,13 +27,16 @@ type reader struct {
 	below   span // a temperature below zero that nothing called the start
 	belowAt quantity.Temperature
 	one     bool // "a ribeye"
+	searing bool // a word about searing stood before, in the same clause
 	each    bool // "each" stands for itself, beside no amount
 
-	clocks   facts[clockFact]
-	degrees  facts[degreeFact] // bare numbers that may be the bath's temperature
-	names    facts[span]       // items that are foods, vague words, refused foods
-	donesses facts[span]
-	loose    []looseToken
+	clocks    facts[clockFact]
+	degrees   facts[degreeFact] // bare numbers that may be the bath's temperature
+	strangers facts[span]       // foods that are not in the catalogue
+	vague     span              // the words of a vague food
+	names     facts[span]       // items that are foods, vague words, refused foods
+	donesses  facts[span]
+	loose     []looseToken
 
 	tokBuf   [48]token
 	itemBuf  [48]item
@@ -184,7 +187,7 @@ func (r *reader) place(a amount, each bool) {
 	case a.bad:
 		r.unplaced(a.from, a.end, WhyForm)
 		return
-	case before&cueSear != 0:
+	case before&cueSear != 0, r.searing && a.class == classTime:
 		r.unplaced(a.from, a.end, WhyAmount)
 		return
 	case a.class != classHeat && a.value <= 0:
@@ -195,6 +198,9 @@ func (r *reader) place(a amount, each bool) {
 		r.unplaced(a.other, a.until, WhyRange)
 	}
 	each = each || (before|r.at(a.end).cues())&cueEach != 0
+	if m, ok := r.at(a.end).has(kindUnit); ok && m.unit == unitPiece { // 125 g portions
+		each = true
+	}
 	switch a.class {
 	case classMass:
 		r.placeMass(quantity.Mass(a.value), at, each)
@@ -224,7 +230,12 @@ func (r *reader) placeMass(m quantity.Mass, at span, each bool) {
 	switch {
 	case m > maxMass:
 		r.problem(Problem{ID: ProblemTooMuch, Typed: r.slice(at.from, at.end)})
-	case r.mass.some() && !alike(float64(m), float64(req.Mass)):
+	case r.mass.some() && !alike(float64(m), float64(req.Mass)): // of two pieces the heavier one counts
+		req.MassEach = req.MassEach || each || req.Pieces > 1
+		if m > req.Mass {
+			req.Mass = m
+			at, r.mass = r.mass, at
+		}
 		r.unplaced(at.from, at.end, WhySecond)
 	case !r.mass.some():
 		req.Mass, req.MassEach = m, each
@@ -351,6 +362,9 @@ func (r *reader) plain(n num, i int) int {
 		return n.end
 	case r.is(n.end, cueTimes):
 		return r.times(n, at)
+	case r.glued(i): // the grade of "striploin a5"
+		r.unplaced(i, n.end, WhyNumber)
+		return n.end
 	case r.is(i-1, cueTimes) && n.whole: // x3, 200 g x 2
 		r.pieces(n, at)
 		if r.mass.some() && r.massEnd == i-1 {
@@ -372,6 +386,12 @@ func (r *reader) plain(n num, i int) int {
 		r.place(a, a.class == classMass) // 2 200 g
 		return a.end
 	}
+	if a, ok := r.quantity(end + 1); ok && counted && r.isSymbol(end, symAt) && a.class == classMass { // 2 @ 150 g
+		r.pieces(n, at)
+		r.use(a.from, a.end)
+		r.place(a, true)
+		return a.end
+	}
 	food := n.whole && r.foodFollows(end)
 	switch {
 	case food && counted:
@@ -384,6 +404,12 @@ func (r *reader) plain(n num, i int) int {
 		r.unplaced(i, n.end, WhyNumber)
 	}
 	return end
+}
+
+// glued reports a number written behind letters without a space, a times sign excepted.
+func (r *reader) glued(i int) bool {
+	it, t := r.at(i-1), r.token(i)
+	return it.sort == sortWord && t.sort == sortNumber && !t.spaced && it.cues()&(cueTimes|cueAt|cueAbout) == 0
 }
 
 // times reads what stands before a "×": 2 x 200 g, 2 x ribeye, 3 x 8 x 20 cm.
@@ -463,7 +489,7 @@ func (r *reader) resolve(folded []byte) {
 	switch {
 	case !slices.ContainsFunc(r.toks, func(t token) bool { return t.sort != sortSymbol }):
 		r.problem(Problem{ID: ProblemEmpty})
-	case r.u.Request.Food == "" && r.u.RefusedFood == "" && r.u.Intent.needsFood():
+	case r.u.Problem == nil && r.u.Request.Food == "" && r.u.RefusedFood == "" && r.u.Intent.needsFood():
 		r.suggest(folded)
 	}
 	if len(r.loose) == 0 {
@@ -533,7 +559,7 @@ func (p *Parser) suggested(folded []byte, t token) []food.ID {
 		return nil
 	}
 	var ids [maxTied]wordID
-	if len(rs) >= longCorrected {
+	if len(rs) >= longCorrected+2 {
 		limit++
 	}
 	n, _, _ := p.near(rs, limit, suggestions, &ids)

@@ -150,6 +150,7 @@ const (
 	ProblemEmpty       ProblemID = "empty"        // nothing to read
 	ProblemTooLong     ProblemID = "too-long"     // Count: the most runes there may be
 	ProblemNoFood      ProblemID = "no-food"      // Typed: the first unknown word, if any; Suggestions
+	ProblemUnlisted    ProblemID = "unlisted"     // Typed: a food that is known and not in the catalogue; Suggestions
 	ProblemTwoSetpoint ProblemID = "two-setpoint" // Typed, Other: the contradicting temperatures
 	ProblemNotPositive ProblemID = "not-positive" // Typed: an amount of zero or less
 	ProblemTooMuch     ProblemID = "too-much"     // Typed: an amount nobody can mean

@@ -318,7 +318,7 @@ var english = []message{
 	{"ribeye for grandma", request(ribeye, atRisk), nil},
 	{"salmon for my pregnant wife", request(salmon, atRisk), nil},
 	{"salmon for a pregnent friend", request(salmon, atRisk), nil},
-	{"ribeye, grandma's birthday", request(ribeye, atRisk), []string{"birthday"}},
+	{"ribeye, grandma's birthday", request(ribeye, atRisk), nil},
 	{"chicken breast for the baby", request(breast, atRisk), nil},
 	{"ribeye, nobody pregnant", request(ribeye), nil},
 	{"eggs for immune compromised guests", request(egg, atRisk), []string{"compromised"}},
@@ -359,6 +359,14 @@ var english = []message{
 	{"ribeye 3 cm sear 60 s a side", request(ribeye, mm(30)), []string{"60 s"}},
 	{"ribeye 3% salt", request(ribeye), []string{"3"}},
 	{"ribeye dinner at half 7", request(ribeye), []string{"half", "7"}},
+
+	{"striploin a5 2cm", request("beef-strip-steak", mm(20)), []string{"5"}},
+	{"haddock fillets 2 @ 150g", request("haddock", n(2), g(150), each), nil},
+	{"salmon 125g portions x4", request(salmon, n(4), g(125), each), nil},
+	{"2 ribeyes (450g and 500g)", request(ribeye, n(2), g(500), each), []string{"450g"}},
+	{"30mm ribeye medium, sear in butter 1 min per side", request(ribeye, mm(30), done(medium)), []string{"1 min"}},
+	{"put in 2 ribeyes 20 minutes ago at 56", request(ribeye, n(2), c(56)), nil},
+	{"lemon chicken breast 65C", request(breast, c(65)), []string{"lemon"}},
 
 	// dirt
 	{"\u200fribeye\u200b 3\u00a0cm\ufeff", request(ribeye, mm(30)), nil},
@@ -448,6 +456,45 @@ func TestCorrectionStopsWhereItWouldGuess(t *testing.T) {
 	}
 	assert.Contains(t, p.Parse("balmon").Problem.Suggestions, salmon, "what is not corrected is suggested")
 	assert.Contains(t, p.Parse("code").Problem.Suggestions, food.ID("cod"))
+}
+
+func TestACutOfAnUnknownAnimalIsNoFood(t *testing.T) {
+	p := book(t).Parser("en")
+	for typed, cut := range map[string]string{
+		"yak shoulder 75C":       "yak shoulder",
+		"leg of koala 60C":       "leg of koala",
+		"2 giraffe steaks, 3 cm": "giraffe steaks",
+		"ghost fish 50C":         "ghost fish",
+	} {
+		t.Run(typed, func(t *testing.T) {
+			u := p.Parse(typed)
+			assert.Empty(t, u.Request.Food)
+			require.NotNil(t, u.Problem)
+			assert.Equal(t, phrase.ProblemNoFood, u.Problem.ID)
+			assert.Equal(t, cut, u.Problem.Typed)
+			assert.NotEmpty(t, u.Problem.Suggestions)
+		})
+	}
+	assert.Equal(t, breast, p.Parse("lemon chicken").Request.Food, "the animal is known")
+
+	for typed, want := range map[string]string{
+		"catfish 2 cm":       "catfish", // codfish is two letters off
+		"shark 50C":          "shark",   // and shank one
+		"bison ribeye 3 cm":  "bison ribeye",
+		"goat shoulder 75C":  "goat shoulder",
+		"leg of goat 75C":    "leg of goat",
+		"tilapia, fish, 3cm": "tilapia",
+		"tofu 80":            "tofu",
+	} {
+		t.Run(typed, func(t *testing.T) {
+			u := p.Parse(typed)
+			assert.Empty(t, u.Request.Food)
+			require.NotNil(t, u.Problem)
+			assert.Equal(t, phrase.ProblemUnlisted, u.Problem.ID)
+			assert.Equal(t, want, u.Problem.Typed)
+		})
+	}
+	assert.Equal(t, breast, p.Parse("chicken breast with mushrooms").Request.Food, "a side dish")
 }
 
 func TestProblemsSayWhatIsWrong(t *testing.T) {
