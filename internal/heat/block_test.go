@@ -132,18 +132,18 @@ func (b *block) mean() float64 {
 }
 
 // The radial equivalent of a frozen block against the equation in three dimensions. Claimed: 1.5 %
-// of the time to the bath − 0.5 K, and 5 % or a minute on the way. The cells of the block err by up to
-// 0.5 % themselves, measured on the same blocks unfrozen against the exact product.
+// of the time to the bath − 0.5 K, 5 % or a minute on the way, 8 % while there is ice. The cells of the
+// block are worth up to 1 % themselves: with cells two thirds as wide its times change by that.
 func TestFrozenBrickAgreesWithThreeDimensions(t *testing.T) {
 	for name, tt := range map[string]struct {
 		edges [3]float64 // mm
 		cells [3]int
 		film  heat.Film
 	}{
-		"two by three by five":            {[3]float64{30, 45, 75}, [3]int{8, 12, 20}, 95},
-		"two by three by five, good film": {[3]float64{30, 45, 75}, [3]int{8, 12, 20}, 300},
-		"cube":                            {[3]float64{40, 40, 40}, [3]int{10, 10, 10}, 95},
-		"flat block":                      {[3]float64{25, 75, 125}, [3]int{7, 14, 23}, 95},
+		"two by three by five":            {[3]float64{30, 45, 75}, [3]int{7, 9, 12}, 95},
+		"two by three by five, good film": {[3]float64{30, 45, 75}, [3]int{7, 9, 12}, 300},
+		"cube":                            {[3]float64{40, 40, 40}, [3]int{8, 8, 8}, 95},
+		"flat block":                      {[3]float64{25, 75, 125}, [3]int{7, 10, 12}, 95},
 	} {
 		t.Run(name, func(t *testing.T) {
 			mm := quantity.Millimetres
@@ -152,14 +152,17 @@ func TestFrozenBrickAgreesWithThreeDimensions(t *testing.T) {
 			require.NoError(t, err)
 			b := newBlock(p, tt.film, tt.cells)
 			goals := []float64{-3, 0, 10, 30, 50, 59, 59.5}
-			const dt = 0.5
+			const dt = 0.75
 			for now := 0.0; len(goals) > 0; now += dt {
 				require.Less(t, now, 6*3600.0)
 				if core := b.core(); core >= goals[0] {
 					got, ok := s.Reach(quantity.Temperature(goals[0]))
 					require.True(t, ok)
 					tolerance := max(60, 0.05*now)
-					if goals[0] == 59.5 {
+					switch goals[0] {
+					case -3:
+						tolerance = 0.08 * now
+					case 59.5:
 						tolerance = 0.015 * now
 					}
 					t.Logf("to %g: %.1f min, in three dimensions %.1f", goals[0], got.Minutes(), now/60)

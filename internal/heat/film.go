@@ -11,6 +11,9 @@ type bridge struct {
 	before []float64    // amplitudes in the kept modes of the old film
 	into   [3][]float64 // [new fine][old fine]: what each old mode is in the new ones
 	age    float64      // s
+	// reading is scratch: what each old mode of a dimension reads now, as core, surface and mean
+	// in all modes and then in the kept ones.
+	reading [3][][6]float64
 }
 
 // change expands the field in the modes of another film. Steps that are still young are taken out
@@ -37,6 +40,7 @@ func (t *tensor) change(film Film) {
 	b := &bridge{before: slices.Clone(t.amp)}
 	t.basis(film)
 	for d := range t.modes {
+		b.reading[d] = make([][6]float64, len(t.modes[d]))
 		if d >= t.dims {
 			b.into[d] = []float64{1}
 			continue
@@ -116,11 +120,10 @@ func (t *tensor) transform(d int, matrix []float64) {
 
 // missing is what the field before the change has become in 64 modes, less its kept modes.
 func (b *bridge) missing(t *tensor) (core, surface, mean float64) {
-	// reading[d][i] is what old mode i of dimension d reads now: core, surface, mean, in all modes and in the kept.
-	var reading [3][][6]float64
+	reading := &b.reading
 	for d := range t.modes {
 		kept, wide := len(t.modes[d]), len(t.fine[d])
-		reading[d] = make([][6]float64, kept)
+		clear(reading[d])
 		for j, m := range t.fine[d] {
 			decay := math.Exp(-t.rates[d][j] * b.age)
 			for i := range reading[d] {

@@ -85,7 +85,6 @@ func (w *thawing) step(dt, bath, slope float64) bool {
 	if !ok {
 		return false
 	}
-	// The right side of the second stage is kept in change's place until newton copies it.
 	const carry = (1 - gamma) / gamma
 	for i, h := range w.h {
 		w.second[i] = h + carry*(w.first[i]-h)
