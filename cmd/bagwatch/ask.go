@@ -147,6 +147,14 @@ func (a asker) answer(message string) (outcome, error) {
 		}
 		return outcome{answer: l.ErrorAnswer(string(u.Problem.ID), lines(text), near), text: text, refused: true}, nil
 	}
+	if u.Request.Food == "" { // a word that steers a chat, not a dish
+		if u.Intent == phrase.IntentFoods {
+			text := foodList(a.model.Foods(), l, a.options)
+			return outcome{answer: reply.Answer{Lang: l.Tag, Text: text.String(), Lethality: []reply.Lethality{}, Cautions: []string{}, Assumptions: []string{}}, text: text}, nil
+		}
+		text := l.Problem(phrase.Problem{ID: phrase.ProblemNoFood})
+		return outcome{answer: l.ErrorAnswer(string(phrase.ProblemNoFood), lines(text), nil), text: text, refused: true}, nil
+	}
 	r := u.Request
 	r.AtRisk = r.AtRisk || a.command.AtRisk
 	plan, err := a.model.Plan(r)

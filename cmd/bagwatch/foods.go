@@ -3,8 +3,11 @@ package main
 import (
 	"fmt"
 	"runtime/debug"
+	"slices"
+	"strings"
 
 	"bagwatch/internal/food"
+	"bagwatch/internal/reply"
 )
 
 func foodID(s string) food.ID { return food.ID(s) }
@@ -21,16 +24,33 @@ func (c *foodsCommand) Run(env environment) error {
 		return err
 	}
 	l := t.texts.Language(c.Lang, locale(env))
+	_, err = fmt.Fprintln(env.out, foodList(t.model.Foods(), l, reply.Options{}))
+	return err
+}
+
+// foodList lists the catalogue by group: name, usual doneness and water.
+func foodList(foods *food.Catalogue, l *reply.Language, o reply.Options) reply.Text {
+	var text reply.Text
 	var group food.Group
-	for f := range t.model.Foods().All() {
+	for _, f := range byGroup(foods) {
 		if f.Group != group {
-			group = f.Group
-			fmt.Fprintf(env.out, "\n%s\n", l.GroupName(group))
+			if group = f.Group; len(text) > 0 {
+				text = append(text, nil)
+			}
+			text = append(text, reply.Line{{Text: l.GroupName(group), Style: reply.Strong}})
 		}
 		step := f.DefaultStep()
-		fmt.Fprintf(env.out, "  %s: %s, %s (%s)\n", l.FoodName(f.ID, 1), l.DonenessName(step.ID), l.Water(step.Default, "metric"), f.ID)
+		text = append(text, reply.Line{{Text: l.Say(reply.FoodRow, reply.Data{
+			"Food": l.FoodName(f.ID, 1), "Doneness": l.DonenessName(step.ID), "Water": l.Water(step.Default, o.Units)})}})
 	}
-	return nil
+	return text
+}
+
+// byGroup sorts the catalogue as a counter is walked: group by group, ids in order.
+func byGroup(foods *food.Catalogue) []food.Food {
+	list := slices.Collect(foods.All())
+	slices.SortStableFunc(list, func(a, b food.Food) int { return strings.Compare(string(a.Group), string(b.Group)) })
+	return list
 }
 
 // versionCommand prints the version.

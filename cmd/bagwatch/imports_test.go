@@ -27,6 +27,7 @@ var allowed = map[string][]string{
 	"internal/kitchen":   {"internal/quantity", "internal/food", "internal/cook"},
 	"internal/store":     {},
 	"internal/config":    {"internal/quantity"},
+	"internal/zone":      {},
 	"locales":            {},
 	"bot":                {"internal/*", "locales"},
 	"bot/terminal":       {"bot", "internal/*"},

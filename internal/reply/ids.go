@@ -53,6 +53,7 @@ const (
 	PlanThenChill   ID = "plan.thenchill" // Seconds, Chill
 	PlanRest        ID = "plan.rest"      // Span
 	PlanLimits      ID = "plan.limits"    // the model's own caution, last line
+	FoodRow         ID = "food.row"       // Food, Doneness, Water
 	PlanCurve       ID = "plan.curve"     // heading of the text curve
 )
 
@@ -79,11 +80,12 @@ const (
 
 // What was not understood.
 const (
-	ProblemNoFoodSuggest ID = "problem.no-food-suggest" // Typed, Foods
-	ProblemNoFoodBare    ID = "problem.no-food-bare"
-	ProblemOr            ID = "problem.or"        // A, B
-	ProblemLeftOut       ID = "problem.left-out"  // Words
-	ProblemTakenFor      ID = "problem.taken-for" // Typed, Food
-	ProblemOthers        ID = "problem.others"    // Foods
-	ProblemQuoted        ID = "problem.quoted"    // Word
+	ProblemNoFoodSuggest   ID = "problem.no-food-suggest" // Typed, Foods
+	ProblemNoFoodBare      ID = "problem.no-food-bare"
+	ProblemUnlistedSuggest ID = "problem.unlisted-suggest" // Typed, Foods
+	ProblemOr              ID = "problem.or"               // A, B
+	ProblemLeftOut         ID = "problem.left-out"         // Words
+	ProblemTakenFor        ID = "problem.taken-for"        // Typed, Food
+	ProblemOthers          ID = "problem.others"           // Foods
+	ProblemQuoted          ID = "problem.quoted"           // Word
 )

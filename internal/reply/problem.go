@@ -26,6 +26,10 @@ func (l *Language) Problem(p phrase.Problem) Text {
 		delete(data, "Count")
 	}
 	id := ID("problem." + string(p.ID))
+	if p.ID == phrase.ProblemUnlisted && len(p.Suggestions) > 0 {
+		id = ProblemUnlistedSuggest
+		data["Foods"] = l.either(p.Suggestions)
+	}
 	if p.ID == phrase.ProblemNoFood {
 		switch {
 		case len(p.Suggestions) > 0:

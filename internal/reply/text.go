@@ -80,9 +80,6 @@ func clean(s string) string {
 	}, s)
 }
 
-// marked wraps text so that parts turns it into one part of the style.
-func marked(open rune, text string) string { return string(open) + text + string(markClose) }
-
 // clockMark wraps a point in time.
 func clockMark(at time.Time, text string) string {
 	return string(clockOpen) + at.UTC().Format(time.RFC3339) + string(markSplit) + text + string(markClose)
