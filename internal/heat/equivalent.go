@@ -24,8 +24,8 @@ const (
 // Accuracy against three-dimensional solutions of the same enthalpy equation (blocks 2:3:5, 1:1:1,
 // 1:3:5, films 95 and 300): time to the bath − 0.5 K within 1.5 %, times on the way within 5 % or
 // a minute (up to 4 % early around 30 °C in flat blocks), while there is ice 8 %.
-// Unfrozen, ln θ at the end agrees to 1 %. A body whose match does not converge is taken as a slab
-// of the smallest size, which is slower.
+// Unfrozen, the two matched times agree to 1 % and those between to 5 % or a minute. A body whose match
+// does not converge, a sheet or thin disc, is taken as a slab of the smallest size, which is slower.
 func equivalent(p Piece, film Film) radial {
 	half := p.radius()
 	target := matchTarget{material: p.Material, film: film, half: half, ratio: p.surfacePerVolume()}

@@ -63,3 +63,8 @@ func HeatBalance(t testing.TB, p Piece, h History, until time.Duration) (through
 func SolveInModes(p Piece, h History, until time.Duration) *Solution {
 	return march(newTensor(p), Grid{}, p, h, until)
 }
+
+// SolveEquivalent follows an unfrozen finite piece as the radial body that stands for it when frozen.
+func SolveEquivalent(p Piece, h History, until time.Duration) *Solution {
+	return march(newBetaVolumes(defaultCells, p.Material, equivalent(p, h[0].Film), float64(p.Start)), Grid{}, p, h, until)
+}

@@ -63,3 +63,39 @@ func TestFrozenGridIsFineEnough(t *testing.T) {
 		assert.InDelta(t, want.Seconds(), got.Seconds(), max(5, 0.001*want.Seconds()), "to %g °C", float64(target))
 	}
 }
+
+// The radial body that stands for a frozen block must, unfrozen, warm like the exact product: within 1 %
+// where it is matched (60 % and 1 % of the way to go), or be slower, and within 5 % or a minute between.
+func TestEquivalentBodyWarmsLikeTheProduct(t *testing.T) {
+	mm := quantity.Millimetres
+	for name, shape := range map[string]heat.Shape{
+		"two by three by five": heat.NewBrick(mm(60), mm(90), mm(150)),
+		"cube":                 heat.NewBrick(mm(50), mm(50), mm(50)),
+		"bar":                  heat.NewBrick(mm(40), mm(40), mm(200)),
+		"flat block":           heat.NewBrick(mm(25), mm(75), mm(125)),
+		"sheet":                heat.NewBrick(mm(10), mm(200), mm(300)),
+		"disc":                 heat.NewFiniteCylinder(mm(110), mm(25)),
+		"stub":                 heat.NewFiniteCylinder(mm(60), mm(60)),
+		"rod":                  heat.NewFiniteCylinder(mm(40), mm(300)),
+	} {
+		for _, film := range []heat.Film{40, 95, 300} {
+			t.Run(fmt.Sprintf("%s, film %g", name, float64(film)), func(t *testing.T) {
+				p := heat.Piece{Shape: shape, Material: meat, Start: 0}
+				exact, err := heat.NewSeries(p, 50, film)
+				require.NoError(t, err)
+				s := heat.SolveEquivalent(p, heat.Constant(50, film), 24*time.Hour)
+				for _, target := range []quantity.Temperature{20, 30, 40, 45, 49, 49.5} {
+					want, ok := exact.Reach(target)
+					require.True(t, ok)
+					got, ok := s.Reach(target)
+					require.True(t, ok)
+					matched := target == 20 || target == 49.5
+					if matched {
+						assert.GreaterOrEqual(t, got.Seconds(), 0.99*want.Seconds(), "to %g", float64(target))
+					}
+					assert.InDelta(t, want.Seconds(), got.Seconds(), max(60, 0.05*want.Seconds()), "to %g", float64(target))
+				}
+			})
+		}
+	}
+}

@@ -44,7 +44,9 @@ const (
 
 // Solve follows a piece through a bath history for the span until. The default grid keeps the
 // core within 0.03 K and log reductions within 0.3 % of the exact solution for one-dimensional
-// shapes; bricks and finite cylinders are exact to 0.01 K; frozen starts are described at the top of frozen.go.
+// shapes, sizes and films of a kitchen; bricks and finite cylinders are exact to 0.01 K. From a frozen
+// start the time to the bath keeps within 0.1 % of the model in one dimension; bricks and finite
+// cylinders are then stood for by one radial body, within 1.5 % of it and 5 % on the way.
 //
 // It fails with [ErrShape], [ErrMaterial], [ErrTemperature], [ErrFilm], [ErrHistory],
 // [ErrDuration] or [ErrComposition].
