@@ -39,6 +39,7 @@ var english = []message{
 	{"breast of chicken", request(breast), nil},
 	{"samon 2.5 cm", request(salmon, mm(25)), nil},
 	{"slamon", request(salmon), nil},
+	{"asparagsu", request("asparagus"), nil},
 	{"aspargus", request("asparagus"), nil},
 	{"tendrloin beef", request("beef-tenderloin"), nil},
 	{"medum rare ribeye", request(ribeye, done(mr)), nil},

@@ -33,7 +33,7 @@ var german = []message{
 	{"Entenbrust aus dem Tiefkühler", request("duck-breast", start(cook.StartFrozen)), nil},
 	{"Lachs von 12 °C", request(salmon, from(12)), nil},
 	{"Lachs für Oma", request(salmon, atRisk), nil},
-	{"Steak für meine schwangere Frau", request(ribeye, atRisk), []string{"Frau"}},
+	{"Steak für meine schwangere Frau", request(ribeye, atRisk), nil},
 	{"Rollbraten vom Schwein", request("pork-chop", nonIntact), nil},
 	{"Hähnchenkeule anderthalb Stunden", request("chicken-leg", span(90*time.Minute)), nil},
 	{"Ochsenbacke 57 Grad zwei Tage", request("beef-cheek", c(57), span(48*time.Hour)), nil},
@@ -46,6 +46,8 @@ var german = []message{
 	{"salmon 2,5 cm just set bitte", request(salmon, mm(25), done(justSet)), nil},
 	{"frozen chicken breast 3 cm", request(breast, mm(30), start(cook.StartFrozen)), nil},
 	{"Hähnchenbrust mit Käse 3 cm", request(breast, mm(30)), []string{"Käse"}},
+	{"3 Hähnchenbrüste à 180g 65°C", request(breast, n(3), g(180), each, c(65)), nil},
+	{"Lachs aus dem Tiefkühlfach", request(salmon, start(cook.StartFrozen)), nil},
 	{"Brust vom Hähnchen 3 cm", request(breast, mm(30)), nil},
 }
 
@@ -64,6 +66,18 @@ func TestEnglishStaysUnderstoodInAGermanChat(t *testing.T) {
 			u := p.Parse(m.typed)
 			require.Nil(t, u.Problem)
 			assert.Equal(t, rounded(m.want), rounded(u.Request))
+		})
+	}
+}
+
+// Pike-perch is two letters from beef fillet, and saithe ends in salmon.
+func TestGermanNeighboursAreNotTaken(t *testing.T) {
+	p := book(t).Parser("de")
+	for _, typed := range []string{"Zanderfilet 2 cm", "Seelachs 2 cm", "Ziegenkeule 3 cm", "Keule vom Zicklein"} {
+		t.Run(typed, func(t *testing.T) {
+			u := p.Parse(typed)
+			assert.Empty(t, u.Request.Food)
+			assert.NotNil(t, u.Problem)
 		})
 	}
 }

@@ -1,8 +1,8 @@
 package phrase
 
 // The distances at which a misspelt word is still taken for a known one: one letter for
-// words of 4 to 6 letters, two from 7 on, none for shorter ones. House rule. Short words
-// must also begin alike, or "fork" would be pork.
+// words of 4 to 6 letters, two from 7 on, none for shorter ones. House rule. Both words must
+// also begin alike, or cake would be hake and Zanderfilet (pike-perch) Rinderfilet (beef).
 const (
 	minCorrected  = 4
 	longCorrected = 7
@@ -54,7 +54,7 @@ func (p *Parser) near(rs []rune, limit int, purpose purpose, into *[maxTied]word
 			if differing(mask, w.mask) > 2*best {
 				continue
 			}
-			if purpose == corrections && len(rs) < longCorrected && !beginAlike(rs, w.runes) {
+			if purpose == corrections && !beginAlike(rs, w.runes) {
 				continue
 			}
 			d := distance(rs, w.runes, best)
