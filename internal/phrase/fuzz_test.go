@@ -254,6 +254,16 @@ func BenchmarkWorst(b *testing.B) {
 	}
 }
 
+func BenchmarkLoad(b *testing.B) {
+	foods, err := food.Load()
+	require.NoError(b, err)
+	b.ReportAllocs()
+	for b.Loop() {
+		_, err := phrase.Load(locales.FS, foods)
+		require.NoError(b, err)
+	}
+}
+
 func ExampleParser_Parse() {
 	foods, err := food.Load()
 	if err != nil {

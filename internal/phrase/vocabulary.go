@@ -65,7 +65,6 @@ type node struct {
 
 // word is one folded word of the vocabulary.
 type word struct {
-	text  string
 	runes []rune
 	mask  uint64    // letters it has, for a quick bound on the distance
 	langs uint32    // bit per language that uses it
@@ -97,9 +96,12 @@ func Load(fsys fs.FS, foods Foods) (*Book, error) {
 	if len(names) == 0 || len(names) > 32 {
 		return nil, fmt.Errorf("%w: %d locale files", ErrVocabulary, len(names))
 	}
+	// A language has some 2000 words in some 2000 phrases; sized for that, nothing is copied while it grows.
+	size := 2000 * len(names)
 	b := &Book{
-		ids: map[string]wordID{}, next: map[uint64]phraseID{}, vague: map[string][]food.ID{},
-		nodes: make([]node, 1), foods: foods,
+		ids: make(map[string]wordID, size), next: make(map[uint64]phraseID, size),
+		words: make([]word, 0, size), vague: map[string][]food.ID{},
+		nodes: make([]node, 1, size), foods: foods,
 	}
 	var problems []error
 	for _, name := range names {
@@ -151,6 +153,9 @@ type adder struct {
 	file     file
 	shared   map[string]bool
 	problems []error
+
+	toks   []token // buffers of phrase
+	folded []byte
 }
 
 func (b *Book) add(lang int, f file) error {
@@ -221,13 +226,14 @@ func (a *adder) entries(section map[string]entry, what string, m meaning) {
 
 // phrase adds p, its spelling without umlauts and, for names, its words run together.
 func (a *adder) phrase(p string, m meaning) {
-	variants := []string{p}
-	if v := a.retyped(p); v != p {
-		variants = append(variants, v)
-	}
-	for _, v := range variants {
-		toks, folded := cut(v, nil, nil)
-		var words []string
+	variants := [2]string{p, a.retyped(p)}
+	for i, v := range variants {
+		if i > 0 && v == p {
+			break
+		}
+		toks, folded := cut(v, a.toks[:0], a.folded[:0])
+		a.toks, a.folded = toks, folded
+		words := make([]string, 0, maxPhrase)
 		for _, t := range toks {
 			switch t.sort {
 			case sortWord:
@@ -253,8 +259,10 @@ func (a *adder) phrase(p string, m meaning) {
 
 // retyped replaces letters by what people type for them.
 func (a *adder) retyped(p string) string {
-	for _, from := range slices.Sorted(maps.Keys(a.file.Language.TypedAs)) {
-		p = strings.ReplaceAll(strings.ToLower(p), from, a.file.Language.TypedAs[from])
+	for from, to := range a.file.Language.TypedAs {
+		if lower := strings.ToLower(p); strings.Contains(lower, from) {
+			p = strings.ReplaceAll(lower, from, to)
+		}
 	}
 	return p
 }
@@ -268,7 +276,8 @@ func (a *adder) path(words []string, typed string, m meaning) {
 		if !ok {
 			id = wordID(len(b.words))
 			b.ids[w] = id
-			b.words = append(b.words, word{text: w, runes: []rune(w), mask: letters([]rune(w))})
+			rs := []rune(w)
+			b.words = append(b.words, word{runes: rs, mask: letters(rs)})
 		}
 		entry := &b.words[id]
 		entry.langs |= 1 << a.lang
