@@ -176,6 +176,13 @@ const (
 	carefulClose quantity.Temperature = 0.5 // the careful one within 0.5 K of the careful bath
 )
 
+// A frozen block is followed by an equivalent radial body that may be up to 4 % early on its way (see package
+// heat); times go with the size to the power 1.9, so a careful block 3 % bigger is late instead.
+const (
+	frozenGrowth                         = 1.03
+	freezingHighest quantity.Temperature = -0.5 // no food of the ASHRAE table freezes above
+)
+
 // films are the likely and careful film of a bath for a food.
 func films(kind BathKind, own heat.Film) (likely, careful heat.Film) {
 	likely, careful = likelyFilm, carefulFilm
@@ -199,9 +206,13 @@ func (p *Plan) estimate(pc *piece) error {
 	if p.Guessed {
 		thick *= guess
 	}
+	careFor := pc.carefulShape(r, thick)
+	if p.StartAt < freezingHighest && careFor.Kind == heat.Brick {
+		careFor = heat.NewBrick(frozenGrowth*careFor.X, frozenGrowth*careFor.Y, frozenGrowth*careFor.Z)
+	}
 	margin := max(bathMargin, r.ThermometerError)
 	p.Likely = Geometry{Shape: pc.likelyShape(r, p.Thickness), Film: likely, Bath: p.Setpoint}
-	p.Careful = Geometry{Shape: pc.carefulShape(r, thick), Film: careful, Bath: p.Setpoint - quantity.Temperature(margin)}
+	p.Careful = Geometry{Shape: careFor, Film: careful, Bath: p.Setpoint - quantity.Temperature(margin)}
 	material := p.Food.Material.Material
 	slow := material
 	slow.Diffusivity = min(carefulAlpha, slow.Diffusivity)

@@ -352,3 +352,23 @@ func BenchmarkPlan(b *testing.B) {
 		})
 	}
 }
+
+// TestFrozenStart: every food with a composition can start frozen, and takes longer for it. The lower bound
+// on the ratio is that of lean beef in slabs (1.22 computed, 1.3 is the rule of thumb) less its spread.
+func TestFrozenStart(t *testing.T) {
+	m := model(t)
+	for f := range m.Foods().All() {
+		if f.Material.Composition == nil {
+			continue
+		}
+		r := cook.Request{Food: f.ID, HasSetpoint: true, Setpoint: max(62, f.DefaultStep().Default), Thickness: min(0.03, f.Portion.Thickness)}
+		if r.Thickness < f.Limits.ThicknessMin {
+			r.Thickness = f.Limits.ThicknessMin
+		}
+		thawed := planned(t, m, r)
+		r.Start = cook.StartFrozen
+		frozen := planned(t, m, r)
+		assert.Greater(t, float64(frozen.CoreReached)/float64(thawed.CoreReached), 1.1, string(f.ID))
+		assert.Greater(t, frozen.Pasteurised.After, thawed.Pasteurised.After, string(f.ID))
+	}
+}

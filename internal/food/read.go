@@ -180,10 +180,11 @@ func (r *reader) readComposition(name string) error {
 		if sum := v[2] + v[3] + v[4] + v[5] + v[7]; math.Abs(sum-100) > 3 {
 			return fmt.Errorf("%w: %s: %s: parts sum to %.1f %%", ErrData, name, row[0], sum)
 		}
+		// USDA counts fibre as part of carbohydrate; Choi & Okos have a property of its own for it.
 		part := func(i int) float64 { return v[i] / 100 }
 		r.rows[row[0]] = compositionRow{
 			Composition: heat.Composition{
-				Water: part(2), Protein: part(3), Fat: part(4), Carbohydrate: part(5), Fibre: part(6), Ash: part(7),
+				Water: part(2), Protein: part(3), Fat: part(4), Carbohydrate: max(0, part(5)-part(6)), Fibre: part(6), Ash: part(7),
 				FreezingPoint: quantity.Temperature(v[9]),
 			},
 			source: "composition: USDA Standard Reference, entry " + row[1] + " (" + row[8] + "); freezing point: ASHRAE Handbook Refrigeration (" + row[10] + ")",
