@@ -186,7 +186,8 @@ var english = []message{
 	{"hard boiled eggs", request(egg, done("set")), nil},
 	{"ribeye, not too rare", request(ribeye), nil},
 	{"ribeye rare or medium rare", request(ribeye, done(rare)), []string{"medium rare"}},
-	{"salmon medium rare", request(salmon), []string{"medium rare"}},
+	{"salmon medium rare", request(salmon, done("just-set")), nil},
+	{"pork chop rare", request("pork-chop"), []string{"rare"}},
 
 	// start states
 	{"ribeye from frozen", request(ribeye, start(cook.StartFrozen)), nil},

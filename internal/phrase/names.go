@@ -240,6 +240,14 @@ func (r *reader) fitting(i int) (food.Doneness, bool) {
 			}
 		}
 	}
+	f, _ := r.p.book.foods.Food(id)
+	for _, m := range r.items[i].means {
+		if m.kind == kindDoneness { // salmon ordered in the words of steak
+			if d, ok := f.Alike(food.Doneness(m.id)); ok {
+				return d, true
+			}
+		}
+	}
 	return "", false
 }
 
