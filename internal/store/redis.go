@@ -39,6 +39,13 @@ func (c Config) LogValue() slog.Value { return slog.StringValue(fmt.Sprint(c)) }
 // Redis is a store in Redis 7.0 or later: one server, sentinels or a cluster. It is
 // safe for concurrent use.
 //
+// A call whose answer is lost is sent again within its deadline, at most twice. A commit
+// sent twice counts once, save for one case: if somebody deletes a new document between
+// the two, the second creates it again. Order changes of one chat within the process.
+//
+// After an outage the client tries to reach the server once a second, so calls may
+// report [ErrUnavailable] for up to a second after it is back.
+//
 // Across a failover nothing is promised beyond what replication gives: a commit that
 // the lost server had acknowledged and not passed on is gone.
 type Redis struct {

@@ -65,7 +65,8 @@ func dueEntry(z redis.Z) (DueEntry, bool) {
 // fromScore reads a score, an integer below 2^53, exactly.
 func fromScore(score float64) time.Time { return fromMillis(int64(math.Ceil(score))) }
 
-// scanBatch is how many keys one SCAN looks at, about a millisecond of the server.
+// scanBatch is about how many keys one SCAN looks at, so that no call holds up the
+// server for long.
 const scanBatch = 1000
 
 // Scan calls visit for every chat that has a document, in no order, and stops at its

@@ -81,6 +81,26 @@ func StartCluster(t testing.TB) *Cluster {
 	return c
 }
 
+// StartSentinel starts a server and a sentinel that watches it under the name quay,
+// and returns the server with the URL of the sentinel.
+func StartSentinel(t testing.TB) *Server {
+	t.Helper()
+	s := start(t)
+	host, port, _ := net.SplitHostPort(s.Addr)
+	file := filepath.Join(t.TempDir(), "sentinel.conf") // it rewrites its own file
+	if err := os.WriteFile(file, fmt.Appendf(nil, "sentinel monitor quay %s %s 1\n", host, port), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	watch := &Server{t: t, dir: t.TempDir()}
+	host, port = freePort(t)
+	watch.Addr = net.JoinHostPort(host, port)
+	watch.args = []string{file, "--sentinel", "--bind", host, "--port", port, "--dir", watch.dir, "--logfile", filepath.Join(watch.dir, "log")}
+	t.Cleanup(watch.Kill)
+	watch.Start()
+	s.URL = "redis+sentinel://" + watch.Addr + "/quay"
+	return s
+}
+
 func must(t testing.TB, s *Server, format string, args ...any) {
 	t.Helper()
 	if reply, err := s.Do(fmt.Sprintf(format, args...)); err != nil || reply != "OK" {
