@@ -96,11 +96,11 @@ func Minutes(m float64) time.Duration {
 
 // CeilTo rounds d up to a multiple of step: the safe side for "ready" and "pasteurised".
 func CeilTo(d, step time.Duration) time.Duration {
-	if rest := d % step; rest > 0 {
+	rest := d % step
+	if rest > 0 {
 		return d - rest + step
-	} else {
-		return d - rest
 	}
+	return d - rest
 }
 
 // FloorTo rounds a non-negative d down to a multiple of step: the safe side for "best before".
