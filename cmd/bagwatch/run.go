@@ -33,6 +33,7 @@ type environment struct {
 // commands is the command line.
 type commands struct {
 	Ask     askCommand     `cmd:"" help:"Answer one message on standard output, or a message a line with --json -."`
+	Chat    chatCommand    `cmd:"" help:"Talk to the bot in this terminal; everything is forgotten at the end."`
 	Foods   foodsCommand   `cmd:"" help:"List the foods there are plans for."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }

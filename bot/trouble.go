@@ -1,0 +1,74 @@
+package bot
+
+import (
+	"context"
+	"errors"
+
+	"bagwatch/internal/kitchen"
+	"bagwatch/internal/reply"
+	"bagwatch/internal/store"
+)
+
+// trouble is the one place where errors become texts: the message for a person, and whether it is their
+// own doing or the weather, which operators need not look at. An error without a text gets a code.
+func trouble(err error) (id reply.ID, expected bool) {
+	switch {
+	case errors.Is(err, store.ErrUnavailable):
+		return reply.TroubleNotsaved, false
+	case errors.Is(err, errBusy):
+		return reply.TroubleChanged, false
+	case errors.Is(err, errAdmins):
+		return reply.TroubleAdmin, true
+	case errors.Is(err, ErrPacked):
+		return reply.BotOldbutton, true
+	case errors.Is(err, kitchen.ErrZone):
+		return reply.TroubleZone, true
+	case errors.Is(err, kitchen.ErrValue):
+		return reply.TroubleValue, true
+	}
+	return "", false
+}
+
+// errAdmins reports something that is for a group's admins.
+var errAdmins = errors.New("bot: for admins of the chat")
+
+// failed tells a person what went wrong, and the log what operators need. What the adapter has to act
+// on, a chat that is gone or moved or a platform that asks to wait, is returned to it.
+func (t *turn) failed(ctx context.Context, err error) error {
+	var busy *BusyError
+	var moved *MovedError
+	switch {
+	case errors.Is(err, ErrGone):
+		return t.park(ctx)
+	case errors.As(err, &busy), errors.As(err, &moved), errors.Is(err, context.Canceled):
+		return err
+	}
+	id, expected := trouble(err)
+	if expected {
+		t.log.Debug("refused", "chat", t.in.Chat.ID, "kind", t.in.Kind, "error", err)
+	} else {
+		t.log.Error("not handled", "chat", t.in.Chat.ID, "kind", t.in.Kind, "code", t.in.code(), "error", err)
+	}
+	if id == "" {
+		return t.apologise(ctx)
+	}
+	return t.tell(ctx, t.lang.Say(id, nil), t.lang.Lines(id, nil))
+}
+
+// apologise says that something broke, with the code of the log line.
+func (t *turn) apologise(ctx context.Context) error {
+	data := reply.Data{"Code": t.in.code()}
+	return t.tell(ctx, t.lang.Say(reply.TroubleCodenotice, data), t.lang.Lines(reply.TroubleCode, data))
+}
+
+// tell says something over a press that was not answered yet, else as a message. An inline query has no
+// place for it.
+func (t *turn) tell(ctx context.Context, notice string, text reply.Text) error {
+	switch {
+	case t.in.Kind == Inline:
+		return nil
+	case t.in.Kind == Press && !t.noticed:
+		return t.notice(ctx, notice)
+	}
+	return t.say(ctx, text)
+}
