@@ -53,6 +53,7 @@ const (
 )
 
 // Document is all that is kept for one chat. Change it through its methods; reading any field is fine.
+// Methods change lists in place: work on a [Document.Clone] where the old value is still wanted.
 type Document struct {
 	Settings Settings
 	Recents  []Recent // what each person asked last

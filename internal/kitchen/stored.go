@@ -113,6 +113,9 @@ func (c *coder) settings(s *Settings) {
 }
 
 func (c *coder) request(r *cook.Request) {
+	if c.writing {
+		c.settled(r)
+	}
 	m := c.mask(r.Pieces != 0, r.Mass != 0, r.Thickness != 0, r.Doneness != "", r.HasSetpoint, r.Start != "", r.ThicknessVague,
 		r.AtRisk, r.NonIntact, r.MassEach, r.Shape != "", r.StartAt != 0, r.Pasteurised, r.Cured,
 		r.Span != 0, r.Country != "", r.Bath != "", r.Altitude != 0, r.ThermometerError != 0)
@@ -161,9 +164,13 @@ func (c *coder) request(r *cook.Request) {
 	if has(18) {
 		figure(c, &r.ThermometerError, 1, centi, 0, float64(maxError))
 	}
-	if c.writing || c.err != nil {
-		return
+	if !c.writing && c.err == nil {
+		c.settled(r)
 	}
+}
+
+// settled insists on a request as settle leaves it: anything else would come back changed.
+func (c *coder) settled(r *cook.Request) {
 	if settled, err := settle(*r); err != nil || settled != *r {
 		c.fail()
 	}
@@ -173,6 +180,9 @@ func (c *coder) bag(b *Bag) {
 	integer(c, &b.ID, 1, math.MaxUint16)
 	m := c.mask(b.Name != "", !b.Closed.IsZero(), b.Thrown, b.Trouble != "", b.ToldTrouble, !b.Times.Pasteurised.IsZero())
 	has := func(bit int) bool { return m>>bit&1 == 1 }
+	if c.writing && (b.Closed.IsZero() && b.ClosedBy != Who{} || b.Trouble == "" && !b.Unsafe.IsZero()) {
+		c.fail()
+	}
 	c.request(&b.Request)
 	if has(0) {
 		text(c, &b.Name, MaxName)
