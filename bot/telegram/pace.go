@@ -19,8 +19,8 @@ const (
 	Cards                      // edits of cards, and what nobody waits for
 )
 
-// Rates are how fast paced messages go out. Zero takes the default, below zero is without limit. The
-// platform counts all processes of a bot together: several processes must share the figures.
+// Rates are how many paced messages go out at most. Zero takes the default, below zero is without limit.
+// The platform counts all processes of a bot together: several processes must share the figures.
 type Rates struct {
 	Overall float64 // a second in all chats; default 30
 	Chat    float64 // a second in one chat; default 1
@@ -116,25 +116,32 @@ type waiter struct {
 	ready    chan struct{}
 }
 
-// newPacer takes the rates. The bursts are house rules: a third of a second's messages at once overall,
-// one message in a chat, five in a group.
+// newPacer takes the rates.
 func newPacer(r Rates) *pacer {
-	schedule := func(rate, def float64, per time.Duration, burst int) limit {
-		if rate == 0 {
-			rate = def
-		}
-		if rate < 0 {
-			return limit{}
-		}
-		step := time.Duration(float64(per) / rate)
-		return limit{step, step * time.Duration(burst)}
-	}
 	return &pacer{
-		overall: schedule(r.Overall, defOverall, time.Second, 10),
-		chat:    schedule(r.Chat, defChat, time.Second, 0),
-		group:   schedule(r.Group, defGroup, time.Minute, 4),
+		overall: newLimit(r.Overall, defOverall, time.Second),
+		chat:    newLimit(r.Chat, defChat, time.Second),
+		group:   newLimit(r.Group, defGroup, time.Minute),
 		chats:   map[bot.ChatID]time.Time{}, groups: map[bot.ChatID]time.Time{},
 	}
+}
+
+// newLimit lets out at most rate messages in any window: the first and a burst of a sixth, at most five,
+// at once, the rest spread over the window. Where there is no room for a burst the steps are 5 % longer
+// than needed, since a message may be slower on its way than the next. House rules.
+func newLimit(rate, def float64, window time.Duration) limit {
+	if rate == 0 {
+		rate = def
+	}
+	if rate < 0 {
+		return limit{}
+	}
+	if rate < 4 {
+		return limit{step: time.Duration(1.05 * float64(window) / rate)}
+	}
+	burst := min(int(rate/6), 5)
+	step := time.Duration(float64(window) / (rate - 1 - float64(burst)))
+	return limit{step, step * time.Duration(burst)}
 }
 
 // off says that nothing is limited.
