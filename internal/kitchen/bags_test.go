@@ -55,6 +55,17 @@ func TestBagTimesNeverContradictThePlan(t *testing.T) {
 			}
 			assert.Equal(t, p.Serve, times.Serve)
 
+			got := b.Request
+			assert.Equal(t, p.Pieces, got.Pieces)
+			assert.Equal(t, p.Doneness, got.Doneness)
+			assert.Equal(t, p.Start, got.Start)
+			assert.True(t, got.HasSetpoint)
+			// What is stored is a step off at most, to the safe side.
+			assert.InDelta(t, float64(p.Setpoint), float64(got.Setpoint), 0.01)
+			assert.LessOrEqual(t, float64(got.Setpoint), float64(p.Setpoint)+1e-6, "no warmer")
+			assert.InDelta(t, p.Thickness.Millimetres(), got.Thickness.Millimetres(), 0.01)
+			assert.GreaterOrEqual(t, got.Thickness.Millimetres(), p.Thickness.Millimetres()-1e-6, "no thinner")
+
 			// Planning what the bag holds gives the same bag, within what the stored steps round to the safe side.
 			again, err := kitchen.NewBag(plan(t, b.Request), started, ada, "")
 			require.NoError(t, err)
@@ -275,6 +286,16 @@ func TestRecompute(t *testing.T) {
 		assert.GreaterOrEqual(t, changes[0].Moved(), changes[0].After.Times.Ready.Sub(b.Times.Ready))
 		got, _ := d.Bag(b.ID)
 		assert.Equal(t, changes[0].After, got)
+	})
+	t.Run("what lies ahead again is told again", func(t *testing.T) {
+		d, b := begin()
+		require.Len(t, tell(t, &d, b.Times.Ready).Items, 1)
+		s := d.Settings
+		s.StillPot = true
+		require.NoError(t, d.SetSettings(s))
+		changes := d.Recompute(rulebook{t: t}, b.Times.Ready.Add(time.Minute))
+		require.Len(t, changes, 1)
+		assert.Equal(t, changes[0].After.Times.Ready, kitchen.Next(d))
 	})
 	for name, tt := range map[string]struct {
 		err  error

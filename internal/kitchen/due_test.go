@@ -213,6 +213,12 @@ func TestTopUp(t *testing.T) {
 	d = fresh()
 	put(t, &d, ribeye, evening, evening, ada)
 	assert.NotEqual(t, evening.Add(8*time.Hour), kitchen.Next(d))
+
+	d = fresh()
+	put(t, &d, chuck, evening, evening, ada)
+	late := evening.Add(20 * time.Hour)
+	assert.Len(t, tell(t, &d, late).Items, 1)
+	assert.Equal(t, late.Add(8*time.Hour), kitchen.Next(d), "after an outage it is not caught up with")
 }
 
 func TestKeptFoodAndSteps(t *testing.T) {
