@@ -170,10 +170,11 @@ func (f figure) mass() (quantity.Mass, bool) {
 	return 0, false
 }
 
-// temperature reads a water temperature; without a unit above 100 it is °F, house rule.
-func (f figure) temperature() (quantity.Temperature, bool) {
+// temperature reads a water temperature. Without a unit it is °F for those who read °F and above 100, else
+// °C, house rule.
+func (f figure) temperature(u reply.Units) (quantity.Temperature, bool) {
 	switch {
-	case f.unit == unitFahrenheit, f.unit == unitNone && f.value > 100:
+	case f.unit == unitFahrenheit, f.unit == unitNone && (f.value > 100 || u == reply.Imperial):
 		return quantity.FromFahrenheit(f.value), true
 	case f.unit == unitCelsius, f.unit == unitNone:
 		return quantity.Temperature(f.value), true

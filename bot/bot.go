@@ -97,15 +97,12 @@ type Message struct {
 	FileName string
 }
 
-// Button is one button; exactly one of Data, URL, Share and Open is set.
+// Button is one button; exactly one of Data, URL and Share is set.
 type Button struct {
 	Label string
 	Data  string // at most 64 bytes
 	URL   string
 	Share string // opens a chat of the person's choice with this after the bot's name
-	// Open opens the person's private chat with the bot, which then gets "/start" and this: a deep
-	// link. At most 64 of A-Z a-z 0-9 _ -. It is for inline results, where a press has no chat.
-	Open string
 }
 
 // Result is one answer to an inline query.

@@ -5,9 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
+	"bagwatch/internal/cook"
 	"bagwatch/internal/kitchen"
 	"bagwatch/internal/store"
 )
@@ -51,6 +53,36 @@ type entry struct {
 	readAt   time.Time
 	fresh    bool // doc is what the store has, as far as we know: good enough to change
 	people   map[PersonID]*going
+	answers  []answered // the newest answers with plans, oldest first
+}
+
+// answered is a plan that was sent, which a reply to it amends, whoever replies. It is lost at a restart.
+type answered struct {
+	message MessageID
+	request cook.Request
+}
+
+// mostAnswers bounds how many answers of a chat can be replied to. House rule.
+const mostAnswers = 32
+
+// sent notes what a message of the bot answered; a message that was changed counts as new.
+func (e *entry) sent(id MessageID, r cook.Request) {
+	e.answers = slices.DeleteFunc(e.answers, func(a answered) bool { return a.message == id })
+	if len(e.answers) >= mostAnswers {
+		e.answers = slices.Delete(e.answers, 0, 1)
+	}
+	e.answers = append(e.answers, answered{id, r})
+}
+
+// base is the request that a message amends: that of the answer it replies to, else what the person asked
+// last.
+func (e *entry) base(in Incoming) (cook.Request, bool) {
+	for _, a := range e.answers {
+		if in.ReplyTo != 0 && a.message == in.ReplyTo {
+			return a.request, true
+		}
+	}
+	return e.doc.Last(in.From.ID.kept(), in.At)
 }
 
 // going is what is going on with one person in one chat, and is lost at a restart.

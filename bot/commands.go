@@ -172,6 +172,9 @@ func (t *turn) anew(ctx context.Context, a asked) error {
 		return err
 	}
 	t.remember(a.request)
-	_, err = t.send(ctx, p.message)
+	id, err := t.send(ctx, p.message)
+	if err == nil {
+		t.entry.sent(id, a.request)
+	}
 	return err
 }

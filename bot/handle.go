@@ -28,6 +28,9 @@ type Config struct {
 	// 0 means 20 and a second; a negative Burst sets no limit.
 	Burst int
 	Every time.Duration
+	// Link gives the address that opens a private chat with the bot, which then gets "/start" and the
+	// payload, of at most 64 letters of base64url. Nil, or an empty address: there is no such button.
+	Link func(payload string) string
 }
 
 // Defaults of Config.
@@ -44,6 +47,7 @@ type Bot struct {
 	texts *reply.Library
 	out   Messenger
 	log   *slog.Logger
+	link  func(payload string) string
 
 	chats   *chats
 	limit   *limiter
@@ -67,8 +71,11 @@ func New(model *cook.Model, book *phrase.Book, texts *reply.Library, s Store, ou
 	if cfg.Every == 0 {
 		cfg.Every = time.Second
 	}
+	if cfg.Link == nil {
+		cfg.Link = func(string) string { return "" }
+	}
 	b := &Bot{
-		model: model, book: book, texts: texts, out: out, log: cfg.Log,
+		model: model, book: book, texts: texts, out: out, log: cfg.Log, link: cfg.Link,
 		chats:   newChats(s, cfg.Cached),
 		limit:   &limiter{burst: float64(cfg.Burst), every: cfg.Every, buckets: map[PersonID]*bucket{}},
 		packer:  newPacker(model.Foods()),
@@ -221,11 +228,11 @@ func (t *turn) show(ctx context.Context, m Message) error {
 		return err
 	}
 	err := t.out.Edit(ctx, t.chat, t.in.Message, m)
-	if errors.Is(err, ErrLost) {
+	if errors.Is(err, ErrLost) && t.in.Message > 0 { // an inline message has no chat to send another to
 		_, err = t.send(ctx, m)
 		return err
 	}
-	if err != nil {
+	if err != nil && !errors.Is(err, ErrLost) {
 		return fmt.Errorf("edit: %w", err)
 	}
 	return nil

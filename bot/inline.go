@@ -17,7 +17,8 @@ const sharedMark = "="
 const mostResults = 6
 
 // inline answers what is typed after the bot's name in any chat: the plan, and those of a vague word's
-// other foods. A result's message has a deep link, since a press under it would have no chat.
+// other foods. The buttons under a result's message work in any chat, and a deep link opens the plan in the
+// bot's own.
 func (t *turn) inline(ctx context.Context) error {
 	var results []Result
 	a, ok := t.inlineAsked()
@@ -38,9 +39,7 @@ func (t *turn) inline(ctx context.Context) error {
 		}
 		head, window := t.lang.Brief(p.plan, reply.Options{Units: t.units})
 		packed := t.packer.pack(r)
-		p.message.Buttons = [][]Button{{
-			{Label: t.lang.Say(reply.ButtonOpen, nil), Open: packed},
-		}}
+		p.message.Buttons = t.carried(p.message.Buttons, packed)
 		results = append(results, Result{ID: packed, Title: head, Description: window, Message: p.message})
 	}
 	if len(results) == 0 {
@@ -58,6 +57,16 @@ func (t *turn) inline(ctx context.Context) error {
 		return fmt.Errorf("inline results: %w", err)
 	}
 	return nil
+}
+
+// carried are the buttons of a plan under a message that was sent by a person through the bot: those that
+// change the plan, and a deep link that opens it in the bot's chat.
+func (t *turn) carried(buttons [][]Button, packed string) [][]Button {
+	buttons = buttons[: len(buttons)-1 : len(buttons)-1] // the last row shares, which is done
+	if address := t.link(packed); address != "" {
+		buttons = append(buttons, []Button{{Label: t.lang.Say(reply.ButtonOpen, nil), URL: address}})
+	}
+	return buttons
 }
 
 // inlineAsked reads an inline query: a shared request, or words.

@@ -36,7 +36,11 @@ func (t *turn) plan(a asked) (planned, error) {
 	if t.unsettled {
 		options.Heard = append([]string{t.lang.Say(reply.BotUnsettled, nil)}, options.Heard...)
 	}
-	plan, err := t.model.Plan(t.entry.doc.Settings.Fill(a.request))
+	filled := t.entry.doc.Settings.Fill(a.request)
+	if filled.AtRisk {
+		options.Heard = append([]string{t.lang.Say(reply.BotForatrisk, nil)}, options.Heard...)
+	}
+	plan, err := t.model.Plan(filled)
 	var refusal *cook.Refusal
 	switch {
 	case errors.As(err, &refusal):
@@ -62,12 +66,14 @@ func (t *turn) answer(ctx context.Context, a asked) error {
 	}
 	t.remember(a.request)
 	if t.in.Kind != Text {
+		t.entry.sent(t.in.Message, a.request)
 		return t.show(ctx, p.message)
 	}
 	id, err := t.send(ctx, p.message)
 	if err != nil {
 		return err
 	}
+	t.entry.sent(id, a.request)
 	g := t.entry.person(t.in.From.ID, t.in.At)
 	g.asked, g.answered = t.in.Message, id
 	return nil
@@ -138,7 +144,7 @@ func (t *turn) planButtons(a asked, p *cook.Plan) [][]Button {
 	if len(p.Food.Steps) > 1 {
 		state = append(state, Button{Label: t.lang.Say(reply.ButtonDoneness, nil), Data: t.packed(actDoneness, r)})
 	}
-	state = append(state, t.toggles(r)...)
+	state = append(state, t.toggles(r, p.Food)...)
 	out = append(out, rows(state)...)
 	last := []Button{{
 		Label: t.lang.Say(reply.ButtonShare, nil),
@@ -178,8 +184,9 @@ func (t *turn) sizeButtons(r cook.Request, p *cook.Plan) []Button {
 	return out
 }
 
-// toggles switch frozen and at risk. Guests at risk by the settings are changed there.
-func (t *turn) toggles(r cook.Request) []Button {
+// toggles switch frozen and at risk, where that can matter. Guests at risk by the settings are changed
+// there.
+func (t *turn) toggles(r cook.Request, f food.Food) []Button {
 	frozen, risk := r, r
 	frozenID, riskID := reply.ButtonFrozen, reply.ButtonAtrisk
 	frozen.Start, frozen.StartAt = cook.StartFrozen, 0
@@ -189,8 +196,11 @@ func (t *turn) toggles(r cook.Request) []Button {
 	if risk.AtRisk = !r.AtRisk; r.AtRisk {
 		riskID = reply.ButtonNotatrisk
 	}
-	out := []Button{t.button(frozenID, frozen)}
-	if !t.entry.doc.Settings.AtRisk {
+	var out []Button
+	if f.Proportions.Shape != food.EggShape || r.Start == cook.StartFrozen {
+		out = append(out, t.button(frozenID, frozen))
+	}
+	if !t.entry.doc.Settings.AtRisk && (f.Safety != food.Plant || r.AtRisk) {
 		out = append(out, t.button(riskID, risk))
 	}
 	return out

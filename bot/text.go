@@ -49,7 +49,7 @@ func (t *turn) words(ctx context.Context, text string) error {
 		}
 	}
 	if u.Food.ID == "" {
-		if last, ok := t.entry.doc.Last(t.in.From.ID.kept(), t.in.At); ok {
+		if last, ok := t.entry.base(t.in); ok {
 			if amended, ok := t.parsers[t.lang.Tag].Amend(last, text); ok {
 				return t.answer(ctx, t.heard(amended))
 			}
@@ -186,6 +186,9 @@ func (t *turn) edited(ctx context.Context) error {
 		text = rest
 	}
 	u := t.parsers[t.lang.Tag].Parse(text)
+	if last, ok := t.entry.doc.Last(t.in.From.ID.kept(), t.in.At); ok && u.Food.ID == "" {
+		u, _ = t.parsers[t.lang.Tag].Amend(last, text)
+	}
 	if u.Problem != nil || u.RefusedFood != "" {
 		return nil
 	}
@@ -194,6 +197,7 @@ func (t *turn) edited(ctx context.Context) error {
 		return err
 	}
 	t.remember(p.request)
+	t.entry.sent(g.answered, p.request)
 	if err := t.out.Edit(ctx, t.chat, g.answered, p.message); err != nil && !errors.Is(err, ErrLost) {
 		return fmt.Errorf("edit: %w", err)
 	}

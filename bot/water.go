@@ -27,7 +27,7 @@ const (
 	wallFilm      heat.Film            = 8   // a bare tub in still air, common practice, no source
 	iceReserve                         = 1.5 // the balance counts no gain from the room
 	icePerKilo    quantity.Volume      = 2   // litres of cold water for a kilogram of food
-	deepDip       quantity.Temperature = 3   // a drop worth a warning
+	deepDip       quantity.Temperature = 5   // a drop worth a warning
 	carriedHeat                        = 3500.0
 	waterCapacity                      = 4180.0 // J/(kg K), as in the heat balance itself
 )
@@ -71,7 +71,7 @@ func (t *turn) bathQuestion(text string) (bathQuestion, bool) {
 			q.watts = p
 		} else if m, ok := f.mass(); ok {
 			q.load = m
-		} else if d, ok := f.temperature(); ok {
+		} else if d, ok := f.temperature(t.units); ok {
 			degrees = append(degrees, d)
 		} else {
 			return q, false
@@ -157,6 +157,8 @@ func (t *turn) bathAnswer(q bathQuestion) (reply.Text, error) {
 			id = reply.WaterNever
 		case !opens:
 			id = reply.WaterHeatcovered
+		case data["Covered"] == data["Open"]:
+			id = reply.WaterHeatsame
 		}
 		text = append(text, l.Titled(id, data)...)
 	}

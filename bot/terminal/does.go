@@ -37,7 +37,7 @@ func (t *Terminal) does(ctx context.Context, at place, verb, rest string) (bot.I
 	case "choose":
 		if n, err := strconv.Atoi(rest); err == nil && n > 0 && n <= len(t.inline) {
 			m := t.inline[n-1].Message
-			t.show(at.chat, "", m, at.chat.add(&message{byBot: true, topic: at.topic, buttons: m.Buttons}))
+			t.show(at.chat, at.topic, "", m, at.chat.add(&message{byBot: true, topic: at.topic, buttons: m.Buttons}))
 			return bot.Incoming{}, false
 		}
 	case "photo":
@@ -82,12 +82,18 @@ func (t *Terminal) presses1(at place, label string, oldest bool) (bot.Incoming, 
 	return t.press(at, id, b)
 }
 
+// linkPrefix begins a deep link of the terminal.
+const linkPrefix = "bagwatch:start:"
+
+// Link is a deep link: pressing a button with it opens the person's private chat with the bot.
+func Link(payload string) string { return linkPrefix + payload }
+
 func (t *Terminal) press(at place, id bot.MessageID, b bot.Button) (bot.Incoming, bool) {
 	switch {
 	case b.Share != "":
 		return t.asks(at, b.Share)
-	case b.Open != "":
-		return t.say(t.enter(at.who.Name, ""), "/start "+b.Open)
+	case strings.HasPrefix(b.URL, linkPrefix):
+		return t.say(t.enter(at.who.Name, ""), "/start "+b.URL[len(linkPrefix):])
 	case b.URL != "":
 		t.print([]string{b.URL})
 		return bot.Incoming{}, false

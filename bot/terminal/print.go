@@ -27,7 +27,7 @@ func (t *Terminal) Send(_ context.Context, to bot.Chat, m bot.Message) (bot.Mess
 		return 0, bot.ErrGone
 	}
 	id := c.add(&message{byBot: true, topic: to.Topic, buttons: m.Buttons})
-	t.show(c, "", m, id)
+	t.show(c, to.Topic, "", m, id)
 	return id, nil
 }
 
@@ -40,7 +40,7 @@ func (t *Terminal) Edit(_ context.Context, to bot.Chat, id bot.MessageID, m bot.
 		return bot.ErrLost
 	}
 	c.messages[id-1].buttons = m.Buttons
-	t.show(c, t.cfg.Texts.Say(reply.TerminalEdited, nil), m, id)
+	t.show(c, c.messages[id-1].topic, t.cfg.Texts.Say(reply.TerminalEdited, nil), m, id)
 	return nil
 }
 
@@ -75,16 +75,21 @@ func (t *Terminal) Admin(_ context.Context, to bot.Chat, who bot.PersonID) (bool
 	return c != nil && c.owner == who, nil
 }
 
-// show prints a message; the caller holds the lock.
-func (t *Terminal) show(c *chat, how string, m bot.Message, _ bot.MessageID) {
+// show prints a message unless it was last printed just so; the caller holds the lock.
+func (t *Terminal) show(c *chat, topic int, how string, m bot.Message, id bot.MessageID) {
 	top := head
 	if how != "" {
 		top += ", " + how
 	}
-	if c != t.now.chat {
+	if c != t.now.chat || topic != t.now.topic {
 		top += " → " + c.Title
+		for name, number := range c.topics {
+			if number == topic {
+				top += "#" + name
+			}
+		}
 	}
-	lines := []string{top}
+	var lines []string
 	if m.Picture != nil || m.File != nil {
 		lines = append(lines, bar+"("+m.FileName+")")
 	}
@@ -108,7 +113,11 @@ func (t *Terminal) show(c *chat, how string, m bot.Message, _ bot.MessageID) {
 		}
 		lines = append(lines, bar+strings.Join(labels, "  "))
 	}
-	t.print(lines)
+	text := strings.Join(lines, "\n")
+	if shown := &c.messages[id-1].shown; *shown != text || m.Picture != nil || m.File != nil {
+		*shown = text
+		t.print(append([]string{top}, lines...))
+	}
 }
 
 // note prints a word of the terminal itself.

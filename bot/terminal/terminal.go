@@ -108,6 +108,7 @@ type message struct {
 	said    string
 	by      bot.PersonID
 	topic   int
+	shown   string // how it was last printed
 	buttons [][]bot.Button
 }
 
@@ -153,6 +154,13 @@ func (t *Terminal) enter(name, kitchen string) place {
 	}
 	p.at = at
 	return at
+}
+
+// Speak sets what the apps of people speak who come from now on.
+func (t *Terminal) Speak(language string) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.cfg.Language = language
 }
 
 // Prompt is what stands before the cursor: who types where.
@@ -236,9 +244,21 @@ func (t *Terminal) heard(ctx context.Context, at place, line string) (bot.Incomi
 	return t.say(at, line)
 }
 
-// say is a person saying something; in a kitchen the bot hears commands only.
+// botName is what commands for this bot carry in a group: "/cook@bagwatch".
+const botName = "bagwatch"
+
+// say is a person saying something; in a kitchen the bot hears commands only, and none for other bots.
 func (t *Terminal) say(at place, text string) (bot.Incoming, bool) {
 	id := at.chat.add(&message{said: text, by: at.who.ID, topic: at.topic})
+	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
+		name, to, named := strings.Cut(command, "@")
+		if named && to != botName {
+			return bot.Incoming{}, false
+		}
+		if named {
+			text = strings.TrimSpace(name + " " + rest)
+		}
+	}
 	if at.chat.Group && !strings.HasPrefix(text, "/") {
 		t.note(reply.TerminalUnheard)
 		return bot.Incoming{}, false

@@ -60,7 +60,7 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 		Failed: func(err error) { fmt.Fprintln(env.err, "bagwatch:", err) },
 	})
 	log := slog.New(slog.NewTextHandler(env.err, &slog.HandlerOptions{Level: slog.LevelError}))
-	b := bot.New(tools.model, tools.book, tools.texts, store.NewMemory(clock.now), screen, bot.Config{Log: log})
+	b := bot.New(tools.model, tools.book, tools.texts, store.NewMemory(clock.now), screen, bot.Config{Log: log, Link: terminal.Link})
 	if console.term != nil {
 		fmt.Fprintln(console, texts.Say(reply.TerminalWelcome, nil))
 	}

@@ -19,6 +19,7 @@ const (
 	BotExampleChicken ID = "bot.example.chicken"
 	BotExampleFish    ID = "bot.example.fish"
 	BotUnsettled      ID = "bot.unsettled"
+	BotForatrisk      ID = "bot.foratrisk"
 	BotDoneness       ID = "bot.doneness" // Food
 	BotInstead        ID = "bot.instead"
 
@@ -67,6 +68,7 @@ const (
 	PrivacyText ID = "privacy.text" // Idle, Parked, Last, Keys
 
 	WaterHeat        ID = "water.heat"        // Litres, From, To, Watts, Covered, Open
+	WaterHeatsame    ID = "water.heatsame"    // Litres, From, To, Watts, Covered
 	WaterHeatcovered ID = "water.heatcovered" // Litres, From, To, Watts, Covered
 	WaterNever       ID = "water.never"       // Watts, Litres, To
 	WaterHot         ID = "water.hot"         // From, To
