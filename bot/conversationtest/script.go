@@ -1,4 +1,4 @@
-// Package conversation reads and plays scripts of conversations with the bot, such as those in
+// Package conversationtest reads and plays scripts of conversations with the bot, such as those in
 // testdata/conversations.
 //
 // A file holds several scripts, each under a line "-- its name --". A script is read line by line:
@@ -29,7 +29,7 @@
 //	<to Quay Street: first line of a message in another chat or topic
 //
 // Empty lines and lines that begin with # are for readers. Start with [Parse] and [Script.Play].
-package conversation
+package conversationtest
 
 import (
 	"fmt"

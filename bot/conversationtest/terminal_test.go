@@ -1,4 +1,4 @@
-package conversation_test
+package conversationtest_test
 
 import (
 	"bytes"
@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"bagwatch/bot"
-	"bagwatch/bot/conversation"
+	conversation "bagwatch/bot/conversationtest"
 	"bagwatch/bot/terminal"
 )
 
