@@ -55,31 +55,58 @@ type body struct {
 	data []byte
 }
 
-// envelope is what every answer is wrapped in.
+// envelope is what every answer is wrapped in. Result is a pointer to decode into.
 type envelope struct {
-	OK          bool            `json:"ok"`
-	Result      json.RawMessage `json:"result"`
-	Code        int             `json:"error_code"`
-	Description string          `json:"description"`
+	OK          bool   `json:"ok"`
+	Result      any    `json:"result"`
+	Code        int    `json:"error_code"`
+	Description string `json:"description"`
 	Parameters  struct {
 		RetryAfter int   `json:"retry_after"`
 		MigrateTo  int64 `json:"migrate_to_chat_id"`
 	} `json:"parameters"`
 }
 
-// call sends a method's parameters as JSON and gives its result.
-func (c *client) call(ctx context.Context, method string, params any) (json.RawMessage, error) {
+// unread is a result that nobody reads.
+type unread struct{}
+
+// UnmarshalJSON reads nothing.
+func (*unread) UnmarshalJSON([]byte) error { return nil }
+
+// sent is what we read of a sent message.
+type sent struct {
+	ID bot.MessageID `json:"message_id"`
+}
+
+// sentHead is how the answer to a sent message begins. The rest of it repeats the whole message.
+var sentHead = []byte(`{"ok":true,"result":{"message_id":`)
+
+// quick reads the id of a sent message without reading the rest, if the answer begins as it always
+// does; otherwise it must be read as JSON.
+func (m *sent) quick(raw []byte) bool {
+	tail, ok := bytes.CutPrefix(raw, sentHead)
+	end := bytes.IndexByte(tail, ',')
+	if !ok || end < 0 || !bytes.HasSuffix(bytes.TrimSpace(tail), []byte("}}")) {
+		return false
+	}
+	id, err := strconv.ParseInt(string(tail[:end]), 10, 64)
+	m.ID = bot.MessageID(id)
+	return err == nil
+}
+
+// call sends a method's parameters as JSON and decodes its result; a nil result is not read.
+func (c *client) call(ctx context.Context, method string, params, result any) error {
 	var buf bytes.Buffer
 	enc := json.NewEncoder(&buf)
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(params); err != nil {
-		return nil, fmt.Errorf("%s: %w", method, err)
+		return fmt.Errorf("%s: %w", method, err)
 	}
-	_, answer, err := c.send(ctx, method, body{"application/json", buf.Bytes()})
-	if err != nil {
-		return nil, err
+	if result == nil {
+		result = &unread{}
 	}
-	return answer.Result, nil
+	_, err := c.send(ctx, method, body{"application/json", buf.Bytes()}, result)
+	return err
 }
 
 // Do is the library's way out. Its errors are those of call.
@@ -93,12 +120,13 @@ func (c *client) Do(r *http.Request) (*http.Response, error) {
 	if len(data) == 0 { // a form without fields is no form to a strict reader
 		b.kind = ""
 	}
-	raw, answer, err := c.send(r.Context(), method, b)
+	var result json.RawMessage
+	raw, err := c.send(r.Context(), method, b, &result)
 	if err != nil {
 		return nil, err
 	}
 	// An edit of an inline message answers true where the library wants a message.
-	if strings.HasPrefix(method, "editMessage") && bytes.Equal(answer.Result, []byte("true")) {
+	if strings.HasPrefix(method, "editMessage") && bytes.Equal(result, []byte("true")) {
 		raw = []byte(`{"ok":true,"result":{}}`)
 	}
 	return &http.Response{
@@ -108,7 +136,7 @@ func (c *client) Do(r *http.Request) (*http.Response, error) {
 }
 
 // send carries out a call: it waits as the platform asks, and repeats what failed on the way.
-func (c *client) send(ctx context.Context, method string, b body) ([]byte, envelope, error) {
+func (c *client) send(ctx context.Context, method string, b body, result any) ([]byte, error) {
 	chat, _ := ctx.Value(chatKey{}).(bot.ChatID)
 	left := c.patience
 	if p, ok := ctx.Value(patienceKey{}).(time.Duration); ok {
@@ -118,30 +146,30 @@ func (c *client) send(ctx context.Context, method string, b body) ([]byte, envel
 	for try := 1; ; try++ {
 		if wait := c.gates.closed(chat); wait > 0 {
 			if err := c.wait(ctx, wait, &left); err != nil {
-				return nil, envelope{}, fmt.Errorf("%s: %w", method, err)
+				return nil, fmt.Errorf("%s: %w", method, err)
 			}
 		}
-		raw, answer, err := c.exchange(ctx, method, b)
+		raw, err := c.exchange(ctx, method, b, result)
 		var refused *apiError
 		switch {
 		case err == nil:
-			return raw, answer, nil
+			return raw, nil
 		case errors.As(err, &refused) && refused.code == http.StatusTooManyRequests:
 			c.counts.busy.Add(1)
 			c.gates.close(chat, refused.after)
 			if werr := c.wait(ctx, refused.after, &left); werr != nil {
-				return nil, envelope{}, fmt.Errorf("%s: %w", method, werr)
+				return nil, fmt.Errorf("%s: %w", method, werr)
 			}
 			try-- // told to wait, not failed
 			continue
 		case refused != nil && refused.code < http.StatusInternalServerError:
-			return nil, envelope{}, err
+			return nil, err
 		case try == tries || ctx.Err() != nil || ctx.Value(onceKey{}) != nil:
-			return nil, envelope{}, err
+			return nil, err
 		}
 		c.counts.retries.Add(1)
 		if sleep(ctx, pause) != nil {
-			return nil, envelope{}, err
+			return nil, err
 		}
 		pause *= 3
 	}
@@ -157,7 +185,7 @@ func (c *client) wait(ctx context.Context, d time.Duration, left *time.Duration)
 }
 
 // exchange is one try.
-func (c *client) exchange(ctx context.Context, method string, b body) ([]byte, envelope, error) {
+func (c *client) exchange(ctx context.Context, method string, b body, result any) ([]byte, error) {
 	limit := c.attempt
 	if method == "getUpdates" {
 		limit += pollTimeout
@@ -167,27 +195,32 @@ func (c *client) exchange(ctx context.Context, method string, b body) ([]byte, e
 	c.counts.calls.Add(1)
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, c.base+method, bytes.NewReader(b.data))
 	if err != nil {
-		return nil, envelope{}, c.clean(method, err)
+		return nil, c.clean(method, err)
 	}
 	if b.kind != "" {
 		req.Header.Set("Content-Type", b.kind)
 	}
 	resp, err := c.http.Do(req)
 	if err != nil {
-		return nil, envelope{}, c.clean(method, err)
+		return nil, c.clean(method, err)
 	}
 	defer resp.Body.Close()
 	raw, err := io.ReadAll(io.LimitReader(resp.Body, maxAnswer))
 	if err != nil {
-		return nil, envelope{}, c.clean(method, err)
+		return nil, c.clean(method, err)
 	}
-	var answer envelope
-	if err := json.Unmarshal(raw, &answer); err != nil || !answer.OK && answer.Code == 0 {
+	if m, ok := result.(*sent); ok && m.quick(raw) {
+		return raw, nil
+	}
+	answer := envelope{Result: result}
+	if err := json.Unmarshal(raw, &answer); err != nil && answer.OK { // it was done: not to be repeated
+		return nil, fmt.Errorf("%s: result not understood", method)
+	} else if err != nil || !answer.OK && answer.Code == 0 {
 		// A proxy's page: its text is nobody's business, its status is.
-		return nil, envelope{}, &apiError{method: method, code: max(resp.StatusCode, http.StatusInternalServerError), text: "answer is not of the Bot API"}
+		return nil, &apiError{method: method, code: max(resp.StatusCode, http.StatusInternalServerError), text: "answer is not of the Bot API"}
 	}
 	if answer.OK {
-		return raw, answer, nil
+		return raw, nil
 	}
 	refused := &apiError{method: method, code: answer.Code, text: strings.ReplaceAll(answer.Description, c.token, "***"),
 		movedTo: bot.ChatID(answer.Parameters.MigrateTo)}
@@ -198,7 +231,7 @@ func (c *client) exchange(ctx context.Context, method string, b body) ([]byte, e
 		}
 		refused.after = time.Duration(max(seconds, 1)) * time.Second
 	}
-	return nil, envelope{}, refused
+	return nil, refused
 }
 
 // clean wraps an error of the way there without the address, which holds the token.

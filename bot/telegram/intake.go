@@ -11,16 +11,18 @@ import (
 	"bagwatch/bot"
 )
 
-// intake decodes updates and has them handled: those of one chat in order, chats in parallel, under a
-// bound.
+// intake decodes updates and has them handled: those of one chat in order, chats in parallel and in
+// turn, by as many workers as may be in flight. Workers last as long as the intake: a goroutine for each
+// update would grow its stack anew each time, which costs more than all the rest of this file.
 type intake struct {
-	a     *Adapter
-	ctx   context.Context // of the handlers: it outlives the stop signal, so it is kept here
-	h     Handler
-	slots chan struct{}
+	a   *Adapter
+	ctx context.Context // of the handlers: it outlives the stop signal, so it is kept here
+	h   Handler
 
 	mu      sync.Mutex
-	waiting map[bot.ChatID][]job // a key that is present has a worker
+	some    sync.Cond            // there is something in ready, or closed
+	lanes   map[bot.ChatID][]job // a chat that is present is in ready or in a worker's hand
+	ready   []bot.ChatID         // chats that wait for a worker
 	closed  bool
 	closing chan struct{} // closed with it
 	running sync.WaitGroup
@@ -33,27 +35,39 @@ type job struct {
 }
 
 func newIntake(ctx context.Context, a *Adapter, h Handler) *intake {
-	return &intake{a: a, ctx: ctx, h: h, slots: make(chan struct{}, a.cfg.InFlight),
-		waiting: map[bot.ChatID][]job{}, closing: make(chan struct{})}
+	n := &intake{a: a, ctx: ctx, h: h, lanes: map[bot.ChatID][]job{}, closing: make(chan struct{})}
+	n.some.L = &n.mu
+	for range a.cfg.InFlight {
+		n.running.Go(n.work)
+	}
+	return n
 }
 
-// updateHead is the one field that is read before anything else can go wrong.
-type updateHead struct {
-	ID int64 `json:"update_id"`
+// decode reads an update. The id is there also with an error, unless there is none to read.
+func decode(raw []byte) (*models.Update, error) {
+	u := &models.Update{}
+	err := json.Unmarshal(raw, u)
+	if err != nil && u.ID == 0 {
+		var head struct {
+			ID int64 `json:"update_id"`
+		}
+		if json.Unmarshal(raw, &head) == nil {
+			u.ID = head.ID
+		}
+	}
+	return u, err
 }
 
-// take has a raw update handled. It reports an update that needs no handling by calling done at once.
-func (n *intake) take(raw json.RawMessage, done func(error)) {
+// take has a decoded update handled. One that needs no handling is done at once.
+func (n *intake) take(u *models.Update, err error, done func(error)) {
 	n.a.counts.updates.Add(1)
-	var u models.Update
-	if err := json.Unmarshal(raw, &u); err != nil {
-		// The reason names Go types and offsets, not the content.
+	if err != nil { // its text may quote what a person wrote
 		n.a.counts.skipped.Add(1)
-		n.a.log.Warn("update skipped: cannot be decoded", "update", u.ID, "bytes", len(raw))
+		n.a.log.Warn("update skipped: cannot be decoded", "update", u.ID)
 		done(nil)
 		return
 	}
-	in, ok := n.a.incoming(&u)
+	in, ok := n.a.incoming(u)
 	if !ok {
 		n.a.counts.ignored.Add(1)
 		done(nil)
@@ -65,41 +79,46 @@ func (n *intake) take(raw json.RawMessage, done func(error)) {
 func (n *intake) put(j job) {
 	key := j.in.Chat.ID
 	n.mu.Lock()
+	defer n.mu.Unlock()
 	if n.closed {
-		n.mu.Unlock()
 		j.done(errStopped)
 		return
 	}
-	queue, busy := n.waiting[key]
-	n.waiting[key] = append(queue, j)
+	lane, busy := n.lanes[key]
+	n.lanes[key] = append(lane, j)
 	if !busy {
-		n.running.Go(func() { n.work(key) })
+		n.ready = append(n.ready, key)
+		n.some.Signal()
 	}
-	n.mu.Unlock()
 }
 
-// work handles one chat's updates until there are none.
-func (n *intake) work(key bot.ChatID) {
+// work handles one update of one chat after another until the intake is closed and empty.
+func (n *intake) work() {
+	n.mu.Lock()
+	defer n.mu.Unlock()
 	for {
-		n.slots <- struct{}{}
-		n.mu.Lock()
-		queue := n.waiting[key]
-		if len(queue) == 0 {
-			delete(n.waiting, key)
-			n.mu.Unlock()
-			<-n.slots
-			return
+		for len(n.ready) == 0 {
+			if n.closed {
+				return
+			}
+			n.some.Wait()
 		}
-		j := queue[0]
-		n.waiting[key] = queue[1:]
-		closed := n.closed
+		key := n.ready[0]
+		n.ready = n.ready[1:]
+		j, closed := n.lanes[key][0], n.closed
 		n.mu.Unlock()
 		if closed {
 			j.done(errStopped)
 		} else {
 			j.done(n.handleOrWait(j.in))
 		}
-		<-n.slots
+		n.mu.Lock()
+		if n.lanes[key] = n.lanes[key][1:]; len(n.lanes[key]) == 0 {
+			delete(n.lanes, key)
+			continue
+		}
+		n.ready = append(n.ready, key)
+		n.some.Signal()
 	}
 }
 
@@ -151,6 +170,7 @@ func (n *intake) drain(grace time.Duration, abort context.CancelFunc) {
 	n.mu.Lock()
 	n.closed = true
 	close(n.closing)
+	n.some.Broadcast()
 	n.mu.Unlock()
 	late := time.AfterFunc(grace, func() {
 		n.a.log.Warn("handlers aborted: the grace is over")

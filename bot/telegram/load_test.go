@@ -218,7 +218,7 @@ func echoMessage(in bot.Incoming) bot.Message { return bot.Message{Text: lines(i
 // startLibrary runs the echo bot of the library's own documentation.
 func startLibrary(b *testing.B, l *load) func() {
 	lib, err := tg.New(l.Token, tg.WithServerURL(l.URL), tg.WithDefaultHandler(func(ctx context.Context, lib *tg.Bot, u *models.Update) {
-		if _, err := lib.SendMessage(ctx, &tg.SendMessageParams{ChatID: u.Message.Chat.ID, Text: u.Message.Text}); err != nil {
+		if _, err := lib.SendMessage(ctx, &tg.SendMessageParams{ChatID: u.Message.Chat.ID, Text: u.Message.Text}); err != nil && ctx.Err() == nil {
 			b.Error(err)
 		}
 	}), tg.WithErrorsHandler(func(error) {}))

@@ -97,9 +97,11 @@ func (a *Adapter) buttons(rows [][]bot.Button) *keyboard {
 // post sends one message. A topic that is gone or closed gives way to the whole chat, and markup that
 // the platform cannot read to plain text, once each.
 func (a *Adapter) post(ctx context.Context, out outgoing) (bot.MessageID, error) {
-	if err := a.pace(ctx, out.to); err != nil {
+	sent, err := a.pace(ctx, out.to)
+	if err != nil {
 		return 0, err
 	}
+	defer sent()
 	thread, mode := out.to.Topic, models.ParseModeHTML
 	if thread == 1 { // the General topic is addressed by leaving it out
 		thread = 0
@@ -156,17 +158,9 @@ const pictureName = "curve.png"
 
 // sendText is the call that answers most: the library's parameters, sent as JSON.
 func (a *Adapter) sendText(ctx context.Context, p *tg.SendMessageParams) (bot.MessageID, error) {
-	raw, err := a.client.call(ctx, "sendMessage", p)
-	if err != nil {
-		return 0, err
-	}
-	var sent struct {
-		ID int64 `json:"message_id"`
-	}
-	if err := json.Unmarshal(raw, &sent); err != nil {
-		return 0, fmt.Errorf("sendMessage: %w", err)
-	}
-	return bot.MessageID(sent.ID), nil
+	var m sent
+	err := a.client.call(ctx, "sendMessage", p, &m)
+	return m.ID, err
 }
 
 // written is a text as the parse mode wants it.
@@ -197,10 +191,14 @@ func (a *Adapter) Edit(ctx context.Context, to bot.Chat, id bot.MessageID, m bot
 	if k := a.buttons(m.Buttons); k != nil {
 		at.markup = k
 	}
-	if err := a.paceEdit(ctx, to); err != nil {
+	sent, err := a.paceEdit(ctx, to)
+	if err != nil {
 		return err
 	}
-	err := a.change(ctx, at, m, models.ParseModeHTML)
+	if sent != nil {
+		defer sent()
+	}
+	err = a.change(ctx, at, m, models.ParseModeHTML)
 	if badMarkup(err) {
 		a.log.Error("markup refused, edited as plain text", "chat", to.ID, "error", err)
 		err = a.change(ctx, at, m, "")
@@ -241,16 +239,15 @@ func (a *Adapter) change(ctx context.Context, at edit, m bot.Message, mode model
 		})
 		return err
 	case pictured:
-		_, err := a.client.call(ctx, "editMessageCaption", &tg.EditMessageCaptionParams{
+		return a.client.call(ctx, "editMessageCaption", &tg.EditMessageCaptionParams{
 			ChatID: at.chatID(), MessageID: at.id, InlineMessageID: at.inline, ReplyMarkup: at.markup,
 			Caption: written(fit(m.Text, maxCaption), mode), ParseMode: mode,
-		})
-		return err
+		}, nil)
 	}
-	_, err := a.client.call(ctx, "editMessageText", &tg.EditMessageTextParams{
+	err := a.client.call(ctx, "editMessageText", &tg.EditMessageTextParams{
 		ChatID: at.chatID(), MessageID: at.id, InlineMessageID: at.inline, ReplyMarkup: at.markup,
 		Text: written(fit(m.Text, maxText), mode), ParseMode: mode, LinkPreviewOptions: noPreview,
-	})
+	}, nil)
 	if noText(err) && at.inline == "" { // it has a picture, from before our start
 		a.pictured.put(key, struct{}{})
 		return a.change(ctx, at, m, mode)
@@ -274,9 +271,9 @@ func fit(t reply.Text, limit int) reply.Text {
 // Notice answers a press, with a short text over the chat or without one. Too late is no error.
 func (a *Adapter) Notice(ctx context.Context, pressID, text string) error {
 	a.presses.Delete(pressID)
-	_, err := a.client.call(ctx, "answerCallbackQuery", &tg.AnswerCallbackQueryParams{
+	err := a.client.call(ctx, "answerCallbackQuery", &tg.AnswerCallbackQueryParams{
 		CallbackQueryID: pressID, Text: cut(strings.ToValidUTF8(text, "\uFFFD"), maxNotice),
-	})
+	}, nil)
 	if tooLate(err) {
 		return nil
 	}
@@ -326,8 +323,7 @@ func (a *Adapter) results(ctx context.Context, inlineID string, results []bot.Re
 		}
 		out.Results = append(out.Results, raw)
 	}
-	_, err := a.client.call(ctx, "answerInlineQuery", out)
-	return err
+	return a.client.call(ctx, "answerInlineQuery", out, nil)
 }
 
 type adminKey struct {

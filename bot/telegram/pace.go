@@ -59,22 +59,27 @@ func (p paced) with(ctx context.Context, priority Priority) context.Context {
 	return context.WithValue(context.WithValue(ctx, priorityKey{}, priority), patienceKey{}, time.Duration(0))
 }
 
-// pace waits for the turn of a message, or counts it if it is an answer.
-func (a *Adapter) pace(ctx context.Context, to bot.Chat) error {
-	if p, ok := ctx.Value(priorityKey{}).(Priority); ok {
-		return a.pacer.turn(ctx, to.ID, to.Group, p)
+// pace waits for the turn of a message, or counts it if it is an answer. The caller calls sent when the
+// message is sent or failed.
+func (a *Adapter) pace(ctx context.Context, to bot.Chat) (sent func(), err error) {
+	if sent, err = a.paceEdit(ctx, to); sent == nil && err == nil {
+		a.pacer.count(to.ID, to.Group)
+		sent = func() {}
 	}
-	a.pacer.count(to.ID, to.Group)
-	return nil
+	return sent, err
 }
 
-// paceEdit is pace for edits. Those that answer a press are not counted against the chat: the official
-// figures are of messages.
-func (a *Adapter) paceEdit(ctx context.Context, to bot.Chat) error {
-	if p, ok := ctx.Value(priorityKey{}).(Priority); ok {
-		return a.pacer.turn(ctx, to.ID, to.Group, p)
+// paceEdit is pace for edits; sent is nil if there was nothing to wait for. Edits that answer a press
+// are not counted: the official figures are of messages.
+func (a *Adapter) paceEdit(ctx context.Context, to bot.Chat) (sent func(), err error) {
+	p, ok := ctx.Value(priorityKey{}).(Priority)
+	if !ok || a.pacer.off() {
+		return nil, nil
 	}
-	return nil
+	if err := a.pacer.turn(ctx, to.ID, to.Group, p); err != nil {
+		return nil, err
+	}
+	return func() { a.pacer.sent(to.ID) }, nil
 }
 
 // pacer lets messages out one by one. Each limit is a virtual schedule (GCRA): next is when the next
@@ -157,11 +162,23 @@ func (p *pacer) count(chat bot.ChatID, group bool) {
 	p.take(chat, group, time.Now())
 }
 
+// sent notes that a message that had its turn has arrived, or never will. The next to its chat counts
+// from here: on the way one message may overtake time that another had lost.
+func (p *pacer) sent(chat bot.ChatID) {
+	if p.chat.step == 0 {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.chats[chat] = time.Now().Add(p.chat.step)
+	p.release()
+}
+
+// onItsWay holds a chat until sent; longer than any call takes.
+const onItsWay = time.Hour
+
 // turn waits until a message may go.
 func (p *pacer) turn(ctx context.Context, chat bot.ChatID, group bool, priority Priority) error {
-	if p.off() {
-		return nil
-	}
 	w := &waiter{chat, group, priority, make(chan struct{})}
 	p.mu.Lock()
 	at, _ := slices.BinarySearchFunc(p.waiting, priority+1, func(w *waiter, q Priority) int { return int(w.priority - q) })
@@ -176,7 +193,7 @@ func (p *pacer) turn(ctx context.Context, chat bot.ChatID, group bool, priority 
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	select {
-	case <-w.ready: // let out at the same moment
+	case <-w.ready: // let out at the same moment: it goes
 		return nil
 	default:
 	}
@@ -205,6 +222,9 @@ func (p *pacer) release() {
 			continue
 		}
 		p.take(w.chat, w.group, now)
+		if p.chat.step > 0 {
+			p.chats[w.chat] = now.Add(onItsWay)
+		}
 		close(w.ready)
 	}
 	clear(p.waiting[len(kept):])

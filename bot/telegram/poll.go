@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"strings"
 	"sync"
 	"time"
@@ -119,15 +118,9 @@ type getUpdates struct {
 
 func (p *poller) poll(ctx context.Context, offset int64, limit int, timeout time.Duration) ([]json.RawMessage, error) {
 	ctx = context.WithValue(context.WithValue(ctx, onceKey{}, true), patienceKey{}, time.Duration(0))
-	raw, err := p.a.client.call(ctx, "getUpdates", getUpdates{offset, limit, int(timeout / time.Second), allowed[:]})
-	if err != nil {
-		return nil, err
-	}
 	var list []json.RawMessage
-	if err := json.Unmarshal(raw, &list); err != nil {
-		return nil, fmt.Errorf("getUpdates: %w", err)
-	}
-	return list, nil
+	err := p.a.client.call(ctx, "getUpdates", getUpdates{offset, limit, int(timeout / time.Second), allowed[:]}, &list)
+	return list, err
 }
 
 func (p *poller) dropWebhook(ctx context.Context) {
@@ -227,15 +220,15 @@ func (p *poller) idle() bool {
 // take has the new ones of a poll handled and counts them.
 func (p *poller) take(list []json.RawMessage) (fresh int) {
 	for _, raw := range list {
-		var h updateHead
-		if err := json.Unmarshal(raw, &h); err != nil || h.ID == 0 {
+		u, err := decode(raw)
+		if u.ID == 0 {
 			p.a.counts.skipped.Add(1) // without an id it cannot even be confirmed; the next one does
 			continue
 		}
-		e := &entry{id: h.ID, at: time.Now()}
+		e := &entry{id: u.ID, at: time.Now()}
 		if p.add(e) {
 			fresh++
-			p.in.take(raw, func(err error) { p.handled(e, err) })
+			p.in.take(u, err, func(err error) { p.handled(e, err) })
 		}
 	}
 	return fresh

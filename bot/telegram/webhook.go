@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"crypto/subtle"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -76,14 +75,14 @@ func (a *Adapter) receive(w http.ResponseWriter, r *http.Request) {
 		say(w, code, "cannot be read")
 		return
 	}
-	var h updateHead
-	if err := json.Unmarshal(raw, &h); err != nil || h.ID == 0 {
+	u, err := decode(raw)
+	if u.ID == 0 {
 		say(w, http.StatusBadRequest, "no update")
 		return
 	}
 	a.alive()
 	done := make(chan error, 1)
-	n.take(raw, func(err error) { done <- err })
+	n.take(u, err, func(err error) { done <- err })
 	select {
 	case err := <-done:
 		switch {
