@@ -1,0 +1,386 @@
+package dinner
+
+import (
+	"errors"
+	"math"
+	"time"
+
+	"bagwatch/internal/cook"
+	"bagwatch/internal/food"
+	"bagwatch/internal/heat"
+	"bagwatch/internal/lethality"
+	"bagwatch/internal/quantity"
+	"bagwatch/internal/texture"
+)
+
+// Safe holds: the coolest water in which food that is done may stay. Vegetables are ruled by hot holding
+// (FDA Food Code 3-501.16(A)(1), 57 °C), eggs by the lowest process for egg white (56.7 °C, 9 CFR 590.570)
+// on the grid, guests at risk by the lowest setpoint they are served from (house rule), all else by the
+// first row of USDA FSIS 2021 Appendix A (54.4 °C), on the grid.
+const (
+	holdPlant  quantity.Temperature = 57
+	holdEgg    quantity.Temperature = 57
+	holdAtRisk quantity.Temperature = 60
+	holdOther  quantity.Temperature = 54.5
+)
+
+// dullAfter is how long vegetables and eggs are kept warm at the most, minutes: common practice, no source.
+const dullAfter = 120
+
+// gridStep is what a bath can be set to, K.
+const gridStep quantity.Temperature = 0.5
+
+// Cooking ahead. Ice water is at 1 °C, its film that of an imperfectly held bag (as in package cook); a bag
+// is cold at 5 °C in the middle, and must then meet FDA Food Code 3-501.14(A). Warmed up, its careful middle
+// must be through the growth zone within reheatMost (FDA Food Code 3-403.11, from memory).
+const (
+	iceWater   quantity.Temperature = 1
+	cold       quantity.Temperature = 5
+	reheatMost                      = 2 * time.Hour
+	bathMargin quantity.Temperature = 0.5 // the careful bath, as in package cook
+)
+
+// Careful properties of meat and fish, as in package cook: the low end of measured diffusivities
+// (Dickerson 1969) with the conductivity that makes the slower piece.
+const (
+	carefulAlpha        heat.Diffusivity  = 1.20e-7
+	carefulConductivity heat.Conductivity = 0.48
+	likelyClose                           = 1 // K: the likely core has arrived, as in package cook
+)
+
+// aheadLoss is the texture that cooking ahead costs, in units of a whole window: house rule, so that a bag
+// which may stay warm is never chilled instead. perKelvin is what a kelvin off the asked setpoint costs.
+const (
+	aheadLoss = 1.0
+	perKelvin = 0.1
+)
+
+// plateTime is minutes from pulling a bag that is not seared to the plate: house rule.
+const plateTime = 2
+
+// dish is a menu entry with everything the search asks of it.
+type dish struct {
+	index  int
+	asked  *cook.Plan
+	mass   quantity.Mass
+	floor  quantity.Temperature
+	opts   []*option // by grid index; nil where it cannot be cooked
+	values []*option // the same without the nils, rising
+	pan    slot
+
+	fixed    *fixed
+	earliest int // no bag in before this minute
+	reheated bool
+	from     *option // reheated: how it was cooked
+	keeps    map[keepKey]int
+	reheats  []int // by grid index; 0 not yet known
+	lengths  []float64
+}
+
+// option is a dish cooked at one setpoint.
+type option struct {
+	g     int
+	s     quantity.Temperature // of the water: that of the plan, or less when it is only warmed up
+	plan  *cook.Plan
+	ready int // minutes in the water until it is ready, the safe end of a guess
+	whole int // until it is ready and pasteurised, never when that is past its best
+	off   int // minutes from the pull to serving
+	loss  float64
+	chill int // minutes in ice water until it is cold, 0 not yet known
+}
+
+// fixed is a bag that is in the water now.
+type fixed struct {
+	bath      int
+	in, ready int     // minutes
+	since     int     // from when the window is counted at the setpoint of now
+	used      float64 // share of its window used up before that
+	keep      int     // the minute until which it keeps where it is, never when only its window counts
+	kept      bool    // in water cooler than it was cooked at
+	opt       *option
+}
+
+// reachOf gives the setpoints a request may be cooked at: the one that was given, or the grid over the range
+// of its doneness.
+func reachOf(plan *cook.Plan) (low, high quantity.Temperature) {
+	s := plan.Setpoint
+	if plan.Request.HasSetpoint {
+		return s, s
+	}
+	step, ok := plan.Food.Step(plan.Doneness)
+	if !ok {
+		return s, s
+	}
+	low, high = step.Min, step.Max
+	if plan.Request.AtRisk {
+		low = max(low, holdAtRisk)
+	}
+	return min(low, s), max(high, s)
+}
+
+// options plans a dish over its range, outwards from the setpoint it would have on its own. Beyond the first
+// refusal in a direction nothing is tried: what a rule forbids at one setpoint, cooler water or a harder cook
+// does not mend.
+func (p *Planner) options(d Dish) (asked *cook.Plan, plans []*cook.Plan, err error) {
+	asked, err = p.model.Plan(d.Request)
+	if err != nil {
+		return nil, nil, err
+	}
+	low, high := reachOf(asked)
+	plans = []*cook.Plan{asked}
+	for _, way := range []float64{-1, 1} {
+		s := float64(asked.Setpoint / gridStep)
+		for {
+			s = map[bool]float64{true: math.Floor(s) + 1, false: math.Ceil(s) - 1}[way > 0]
+			t := quantity.Temperature(s) * gridStep
+			if t < low || t > high {
+				break
+			}
+			r := d.Request
+			r.HasSetpoint, r.Setpoint, r.Doneness = true, t, asked.Doneness
+			plan, err := p.model.Plan(r)
+			var refusal *cook.Refusal
+			if errors.As(err, &refusal) {
+				break
+			}
+			if err != nil {
+				return nil, nil, err
+			}
+			plans = append(plans, plan)
+		}
+	}
+	return asked, plans, nil
+}
+
+// decided is the request of a plan with its setpoint said.
+func decided(plan *cook.Plan) cook.Request {
+	r := plan.Request
+	if !r.HasSetpoint && r.Doneness == "" {
+		r.Doneness = plan.Doneness
+	}
+	r.HasSetpoint, r.Setpoint = true, plan.Setpoint
+	return r
+}
+
+// newOption turns a plan into minutes; nil when it cannot be served inside its limits.
+func newOption(plan, asked *cook.Plan, pan slot) *option {
+	safe := plan.ReadyLate
+	if safe > plan.BestBefore {
+		safe = plan.Ready // a window narrower than the guess: the likely time, pasteurised where it must be
+	}
+	o := &option{s: plan.Setpoint, plan: plan, ready: ceil(safe), whole: never, off: plateTime}
+	if plan.Sear != nil {
+		o.off = pan.before + ceil(plan.Sear.ChillMax)
+	}
+	if !plan.Pasteurised.Never {
+		if whole := max(o.ready, ceil(plan.Pasteurised.After)); span(whole) <= plan.BestBefore {
+			o.whole = whole
+		}
+	}
+	if span(o.ready) > plan.BestBefore {
+		return nil // a window shorter than a minute
+	}
+	if limit, limited := holdLimit(plan); limited && span(o.ready+o.off) > limit {
+		return nil
+	}
+	o.loss = perKelvin * math.Abs(float64(plan.Setpoint-asked.Setpoint))
+	return o
+}
+
+// holdLimit is the longest time from immersion to the plate in water below 54.4 °C.
+func holdLimit(plan *cook.Plan) (time.Duration, bool) {
+	if plan.Safety == food.Plant {
+		return 0, false
+	}
+	limit, limited := lethality.HoldLimit(plan.Setpoint, plan.Safety == food.SafetyFish, plan.Request.AtRisk)
+	return limit - plan.Spent, limited
+}
+
+// floorOf is the safe hold of a food.
+func floorOf(plan *cook.Plan) quantity.Temperature {
+	floor := holdOther
+	switch {
+	case plan.Safety == food.Plant:
+		floor = holdPlant
+	case plan.Food.Texture == food.TextureEgg || plan.Food.Texture == food.TextureCustard:
+		floor = holdEgg
+	}
+	if plan.Request.AtRisk {
+		floor = max(floor, holdAtRisk)
+	}
+	return floor
+}
+
+// massOf is the mass in the bag, the usual portion when it was not said.
+func massOf(plan *cook.Plan) quantity.Mass {
+	if plan.Mass > 0 {
+		return plan.Mass
+	}
+	return plan.Food.Portion.Mass * quantity.Mass(max(1, plan.Pieces))
+}
+
+// length is the window in minutes that the food has at a setpoint once it is done: what is left of its own
+// from the safe end of a guess on, longer in cooler water by as much as the texture model says. Tough cuts,
+// whose window goes with a cook that cooler water would never finish, and fish, whose proteases are quicker
+// there, keep the window of the setpoint they were cooked at.
+func (q *query) length(d *dish, o *option, s quantity.Temperature) float64 {
+	left := o.plan.BestBefore.Minutes() - float64(d.readyOf(o))
+	class := texture.Class(o.plan.Food.Texture)
+	switch class {
+	case texture.ClassTough, texture.ClassPlant, texture.ClassEgg, texture.ClassCustard, texture.ClassFish:
+		return left
+	}
+	if s >= o.plan.Setpoint {
+		return left
+	}
+	g, known := q.gridIndex(s)
+	if !known {
+		return left
+	}
+	if d.lengths[g] == 0 {
+		d.lengths[g] = 1
+		cooler, err := texture.Of(texture.Input{Class: class, Setpoint: s, HasPasteurised: true})
+		here, err2 := texture.Of(texture.Input{Class: class, Setpoint: o.plan.Setpoint, HasPasteurised: true})
+		if err == nil && err2 == nil {
+			d.lengths[g] = max(1, float64(cooler.BestBefore-cooler.Ready)/float64(here.BestBefore-here.Ready))
+		}
+	}
+	return left * d.lengths[g]
+}
+
+// readyOf is how many minutes the dish takes to be ready at its own setpoint, for what is only warmed up too.
+func (d *dish) readyOf(o *option) int {
+	if d.from != nil {
+		return d.from.ready
+	}
+	return o.ready
+}
+
+// followed tells whether the texture of a food is an integral over its curve, which cooler water slows by
+// orders of magnitude, and not a closed window.
+func followed(o *option) bool {
+	switch o.plan.Food.Texture {
+	case food.TexturePlant:
+		return true
+	case food.TextureEgg:
+		return o.plan.Setpoint < 70 // from there the white rules, by a closed window
+	}
+	return false
+}
+
+// dropped is the likely core of food whose bath falls at a time: the constant bath's curve less the piece's
+// answer to a step, which is exact for a linear body. The whole fall is put at its end, so it errs hot.
+type dropped struct {
+	before cook.Curve
+	step   heat.Series // from 0 to 1 °C
+	at     time.Duration
+	by     quantity.Temperature
+}
+
+// Core is the temperature of the middle.
+func (c dropped) Core(t time.Duration) quantity.Temperature {
+	core := c.before.Core(t)
+	if t > c.at {
+		core -= c.by * c.step.Core(t-c.at)
+	}
+	return core
+}
+
+type keepKey struct{ from, to, after, change int }
+
+// keep is how many minutes after the water begins to fall a followed food keeps, when that begins so many
+// minutes after it went in.
+func (q *query) keep(d *dish, o *option, to, after, change int) int {
+	key := keepKey{o.g, to, after, change}
+	if k, ok := d.keeps[key]; ok {
+		return k
+	}
+	best := q.keepUncached(o, q.grid[to], after, change)
+	d.keeps[key] = best
+	return best
+}
+
+func (q *query) keepUncached(o *option, to quantity.Temperature, after, change int) int {
+	plan := o.plan
+	step, err := heat.NewSeries(heat.Piece{Shape: plan.Likely.Shape, Material: plan.Food.Material.Material}, 1, plan.Likely.Film)
+	if err != nil {
+		return 0
+	}
+	fall := span(after + change)
+	curve := dropped{plan.LikelyCurve, step, fall, plan.Setpoint - to}
+	softness := texture.Softened
+	if s, ok := plan.Food.Step(plan.Doneness); ok && s.Softened > 0 {
+		softness = s.Softened
+	}
+	w, err := texture.Of(texture.Input{
+		Class: texture.Class(plan.Food.Texture), Setpoint: plan.Setpoint, CoreReached: plan.CoreReached, Curve: curve,
+		SofteningFactor: plan.Food.Softening, Softness: softness,
+	})
+	if err != nil {
+		return int((plan.BestBefore - span(after)) / time.Minute)
+	}
+	return min(dullAfter, int(w.BestBefore/time.Minute)-after)
+}
+
+// colder is how many minutes food cooked at o stays in ice water until it is cold through, and never when it
+// does not cool as fast as it must.
+func (o *option) colder() int {
+	if o.chill != 0 {
+		return o.chill
+	}
+	o.chill = never
+	s, err := heat.NewSeries(carefulPiece(o.plan, o.plan.Setpoint), iceWater, o.plan.Careful.Film)
+	if err != nil {
+		return o.chill
+	}
+	at, ok := s.Reach(cold)
+	if !ok || !lethality.FoodCodeCooling().Met(s.Core) {
+		return o.chill
+	}
+	o.chill = ceil(at)
+	return o.chill
+}
+
+// carefulPiece is the piece as the careful estimate sees it, thawed, starting at a temperature.
+func carefulPiece(plan *cook.Plan, start quantity.Temperature) heat.Piece {
+	m := plan.Food.Material.Material
+	m.Diffusivity = min(carefulAlpha, m.Diffusivity)
+	m.Conductivity = max(carefulConductivity, m.Conductivity)
+	return heat.Piece{Shape: plan.Careful.Shape, Material: m, Start: start}
+}
+
+// reheat is how many minutes food from the ice water takes to warm up at a grid value, and never where that
+// is not allowed: hotter than it was cooked, below its safe hold, or too long in the growth zone.
+func (q *query) reheat(d *dish, o *option, g int) int {
+	to := q.grid[g]
+	if to > o.plan.Setpoint || to < d.floor {
+		return never
+	}
+	if d.reheats[g] == 0 {
+		d.reheats[g] = reheatTime(o.plan, to)
+	}
+	return d.reheats[g]
+}
+
+func reheatTime(plan *cook.Plan, to quantity.Temperature) int {
+	careful, err := heat.NewSeries(carefulPiece(plan, cold), to-bathMargin, plan.Careful.Film)
+	if err != nil {
+		return never
+	}
+	through, ok := careful.Reach(min(lethality.GrowthHigh-bathMargin, to-bathMargin-0.5))
+	if !ok || through > reheatMost {
+		return never
+	}
+	shape := plan.Likely.Shape
+	scale := plan.LateThickness() / plan.Thickness
+	shape.X, shape.Y, shape.Z = shape.X*scale, shape.Y*scale, shape.Z*scale
+	likely, err := heat.NewSeries(heat.Piece{Shape: shape, Material: plan.Food.Material.Material, Start: cold}, to, plan.Likely.Film)
+	if err != nil {
+		return never
+	}
+	warm, ok := likely.Reach(to - likelyClose)
+	if !ok {
+		return never
+	}
+	return ceil(max(warm, through))
+}
