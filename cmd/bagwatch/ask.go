@@ -24,6 +24,7 @@ type askCommand struct {
 	Units  string   `help:"Units of the answer: metric, or imperial for °F, inches and ounces." enum:"metric,imperial" default:"metric"`
 	AtRisk bool     `help:"Somebody at higher risk will eat it: pregnant, very young, old or ill."`
 	Curve  bool     `help:"Draw the core temperature as text."`
+	PNG    string   `name:"png" help:"Write a picture of the cook to a new file." placeholder:"FILE"`
 	Words  []string `arg:"" name:"message" help:"What you would say: \"ribeye 450 g 3 cm medium rare\"."`
 }
 
@@ -95,7 +96,12 @@ func (a asker) one(message string) error {
 	if o.refused {
 		return errAnswered
 	}
-	return nil
+	caption, err := a.picture(o)
+	if err != nil || a.command.JSON || len(caption) == 0 {
+		return err
+	}
+	_, err = fmt.Fprintf(a.env.out, "\n%s\n", caption)
+	return err
 }
 
 // lines answers each line of standard input with one JSON object.

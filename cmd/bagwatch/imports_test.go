@@ -25,6 +25,7 @@ var allowed = map[string][]string{
 	"internal/phrase":    {"internal/quantity", "internal/food", "internal/cook"},
 	"internal/reply":     {"internal/quantity", "internal/heat", "internal/lethality", "internal/texture", "internal/food", "internal/cook", "internal/phrase", "internal/kitchen"},
 	"internal/kitchen":   {"internal/quantity", "internal/food", "internal/cook"},
+	"internal/curve":     {"internal/quantity", "internal/cook", "internal/reply"},
 	"internal/store":     {},
 	"internal/config":    {"internal/quantity"},
 	"internal/zone":      {},
@@ -43,6 +44,8 @@ var only = map[string][]string{
 	"github.com/alecthomas/kong":    {"cmd/bagwatch"},
 	"github.com/BurntSushi/toml":    {"internal/food", "internal/phrase", "internal/reply"},
 	"github.com/nicksnyder/go-i18n": {"internal/reply"},
+	"golang.org/x/image":            {"internal/curve"},
+	"codeberg.org/go-fonts/":        {"internal/curve"},
 }
 
 // numerical packages import the standard library and this module only.
