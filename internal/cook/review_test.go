@@ -250,6 +250,18 @@ func TestPlanIsInOrderOrRefused(t *testing.T) {
 	})
 }
 
+// TestWarmStartSpendsTheColdLimit: the two hours charged to a warm start come off the four of a bath below
+// 54.4 °C. Random requests seldom meet this corner.
+func TestWarmStartSpendsTheColdLimit(t *testing.T) {
+	m := model(t)
+	for _, mm := range []float64{15, 20, 25} {
+		p := planned(t, m, with(at("beef-strip-steak", mm, 53), func(r *cook.Request) { r.Start = cook.StartRoom }))
+		assert.Equal(t, 2*time.Hour, p.Spent)
+		assert.LessOrEqual(t, p.BestBefore, 2*time.Hour, "%g mm", mm)
+		assert.LessOrEqual(t, p.Limit, 2*time.Hour, "%g mm", mm)
+	}
+}
+
 // mayServeBefore says from the groups alone which foods may be eaten before they are pasteurised: intact
 // beef, veal, lamb and farmed venison, duck breast, and fish and shellfish but for octopus and squid.
 func mayServeBefore(f food.Food) bool {
