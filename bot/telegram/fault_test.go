@@ -211,3 +211,39 @@ func TestProfilesAreWrittenWhenTheyDiffer(t *testing.T) {
 	require.NoError(t, r.stop())
 	assert.Contains(t, r.log.String(), "profile not set")
 }
+
+// A chat that must be left alone for longer than a call waits: its answer comes when it may.
+func TestAnAnswerOutlastsALongWait(t *testing.T) {
+	s := standin.New(t)
+	ann := s.AddUser(standin.User{FirstName: "Ann"})
+	chat := s.Private(ann)
+	run(t, s, telegram.Config{Patience: time.Second}, echo)
+	s.Inject(standin.TooMany("sendMessage", 2, 1))
+	s.SendText(ann, chat, "patience")
+	s.Expect(chat, "patience")
+	assert.Zero(t, s.EarlyRetries())
+}
+
+func TestAPressIsAnsweredWhileTheHandlerIsBusy(t *testing.T) {
+	s := standin.New(t)
+	ann := s.AddUser(standin.User{FirstName: "Ann"})
+	release := make(chan struct{})
+	run(t, s, telegram.Config{}, func(*telegram.Adapter) handlerFunc {
+		return func(context.Context, bot.Incoming) error { <-release; return nil }
+	})
+	cb, err := s.WaitForAnswer(s.PressData(ann, s.Open(ann), 1, "x"), patience)
+	require.NoError(t, err)
+	assert.GreaterOrEqual(t, cb.Took, 5*time.Second, "it waits for the handler first")
+	close(release)
+}
+
+func TestABlockedChatIsNoError(t *testing.T) {
+	s := standin.New(t)
+	ann := s.AddUser(standin.User{FirstName: "Ann"})
+	s.SendText(ann, s.Private(ann), "hi and bye")
+	s.Block(ann)
+	r := run(t, s, telegram.Config{}, echo)
+	require.Eventually(t, func() bool { return s.Pending() == 0 }, patience, time.Millisecond)
+	assert.Zero(t, r.Counts().Failed)
+	assert.Contains(t, r.log.String(), "chat that is gone")
+}

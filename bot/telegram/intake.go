@@ -3,6 +3,7 @@ package telegram
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"sync"
 	"time"
 
@@ -67,7 +68,14 @@ func (n *intake) take(u *models.Update, err error, done func(error)) {
 		done(nil)
 		return
 	}
-	in, ok := n.a.incoming(u)
+	var in bot.Incoming
+	ok := false
+	if n.a.guarded(in, func() error { in, ok = n.a.incoming(u); return nil }) != nil {
+		// Our own mistake, but one that would come again with each poll.
+		n.a.counts.skipped.Add(1)
+		done(nil)
+		return
+	}
 	if !ok {
 		n.a.counts.ignored.Add(1)
 		done(nil)
@@ -122,22 +130,32 @@ func (n *intake) work() {
 	}
 }
 
-// How an update is tried again that the handler wants later, when we poll; house rule. A store that is
-// down for longer loses the update: the person was told by then.
+// How an update is tried again that can only be handled later, when we poll; house rule. What takes
+// longer than that loses the update: the person was told by then.
 const (
 	firstLater, lastLater = time.Second, 15 * time.Second
 	giveUp                = 10 * time.Minute
 )
+
+// later says whether an update with this error should come again, and after how long at least: the
+// handler wants it, or the platform asked to wait for longer than the call would.
+func (n *intake) later(err error) (time.Duration, bool) {
+	if busy := (*bot.BusyError)(nil); errors.As(err, &busy) {
+		return busy.After, true
+	}
+	return 0, err != nil && n.a.cfg.Later(err)
+}
 
 // handleOrWait handles an update. A webhook's sender tries again by itself; polling has to.
 func (n *intake) handleOrWait(in bot.Incoming) error {
 	began := time.Now()
 	for pause := firstLater; ; pause = min(2*pause, lastLater) {
 		err := n.handle(in)
-		if err == nil || n.a.cfg.WebhookURL != "" || !n.a.cfg.Later(err) || time.Since(began) > giveUp {
+		least, again := n.later(err)
+		if !again || n.a.cfg.WebhookURL != "" || time.Since(began)+least > giveUp {
 			return err
 		}
-		t := time.NewTimer(pause)
+		t := time.NewTimer(max(pause, least))
 		select {
 		case <-t.C:
 		case <-n.closing:
@@ -156,7 +174,9 @@ func (n *intake) handle(in bot.Incoming) error {
 	began := time.Now()
 	err := n.a.handle(ctx, n.h, in)
 	n.a.counts.handled.Add(1)
-	if err != nil {
+	if errors.Is(err, bot.ErrGone) { // nobody is there to be answered, which is their good right
+		n.a.log.Info("update of a chat that is gone", "chat", in.Chat.ID, "kind", in.Kind)
+	} else if err != nil {
 		n.a.counts.failed.Add(1)
 		n.a.log.Error("update not handled", "chat", in.Chat.ID, "kind", in.Kind, "error", err, "took", time.Since(began))
 	} else {

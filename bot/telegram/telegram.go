@@ -61,7 +61,8 @@ type Config struct {
 	// Profiles are what the bot says of itself, one for each language; none leaves it as it is.
 	Profiles []Profile
 	// Later says whether a handler's error means "deliver it again later", such as a store that is
-	// down. The webhook then answers 503; polling tries again itself. Nil means never.
+	// down. The webhook then answers 503; polling tries again itself, for up to ten minutes. A
+	// [bot.BusyError] always means so. Nil means nothing else does.
 	Later func(error) bool
 	// Apology tells a person that something broke, after a handler panicked. Nil means silence.
 	Apology func(ctx context.Context, in bot.Incoming)
@@ -289,18 +290,14 @@ func (a *Adapter) Run(ctx context.Context, h Handler) error {
 // alive notes a sign of life of the platform.
 func (a *Adapter) alive() { a.seen.Store(time.Now().UnixNano()) }
 
+// answerBy is when a press is answered for a handler that is still busy. People see a progress bar until
+// then, and later than 10 s or so the platform reports a failure to them. House rule.
+const answerBy = 5 * time.Second
+
 // handle gives one Incoming to the handler, and makes sure that a press is answered.
 func (a *Adapter) handle(ctx context.Context, h Handler, in bot.Incoming) error {
 	if in.Kind == bot.Press {
-		a.presses.Store(in.PressID, nil)
-		defer func() {
-			if _, open := a.presses.LoadAndDelete(in.PressID); !open {
-				return
-			}
-			if err := a.Notice(ctx, in.PressID, ""); err != nil {
-				a.log.Warn("press not answered", "chat", in.Chat.ID, "error", err)
-			}
-		}()
+		defer a.answering(ctx, in)()
 	}
 	err := a.guarded(in, func() error { return h.Handle(ctx, in) })
 	if errors.Is(err, errPanic) {
@@ -311,6 +308,36 @@ func (a *Adapter) handle(ctx context.Context, h Handler, in bot.Incoming) error 
 		return nil
 	}
 	return err
+}
+
+// answering watches a press: it is answered when the function returned is called, or after answerBy,
+// unless Notice was called by then.
+func (a *Adapter) answering(ctx context.Context, in bot.Incoming) (end func()) {
+	a.presses.Store(in.PressID, nil)
+	answer := func() {
+		if _, open := a.presses.Load(in.PressID); !open {
+			return
+		}
+		if err := a.Notice(ctx, in.PressID, ""); err != nil {
+			a.log.Warn("press not answered", "chat", in.Chat.ID, "error", err)
+		}
+	}
+	over := make(chan struct{})
+	var watch sync.WaitGroup
+	watch.Go(func() {
+		t := time.NewTimer(answerBy)
+		defer t.Stop()
+		select {
+		case <-t.C:
+			answer()
+		case <-over:
+		}
+	})
+	return func() {
+		close(over)
+		watch.Wait()
+		answer()
+	}
 }
 
 // errPanic reports a panic that is already logged.

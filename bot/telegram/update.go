@@ -176,7 +176,9 @@ func (a *Adapter) text(m *models.Message) (text string, command, ours bool) {
 }
 
 // slice16 turns an offset and length in UTF-16 units into byte positions within s.
+// What lies outside s is cut off.
 func slice16(s string, offset, length int) (start, end int) {
+	offset, length = min(max(offset, 0), len(s)), min(max(length, 0), len(s)) // units are not more than bytes
 	start, end = len(s), len(s)
 	n := 0
 	for i, r := range s {

@@ -26,7 +26,9 @@ const (
 	// retryLater is what a sender is told to wait when the handler wants an update later, and
 	// retryStopped when the bot stops. House rules.
 	retryLater, retryStopped = 5 * time.Second, time.Second
-	secretHeader             = "X-Telegram-Bot-Api-Secret-Token"
+	// lastAnswers is how long the server's connections have at a stop to take the answers they are owed.
+	lastAnswers  = 2 * time.Second
+	secretHeader = "X-Telegram-Bot-Api-Secret-Token"
 )
 
 // Handler serves the webhook under the path of [Config.WebhookURL], if there is one, and /healthz and
@@ -85,11 +87,12 @@ func (a *Adapter) receive(w http.ResponseWriter, r *http.Request) {
 	n.take(u, err, func(err error) { done <- err })
 	select {
 	case err := <-done:
+		least, again := n.later(err)
 		switch {
 		case errors.Is(err, errStopped):
 			later(w, retryStopped)
-		case err != nil && a.cfg.Later(err):
-			later(w, retryLater)
+		case again:
+			later(w, max(least, retryLater))
 		default:
 			w.WriteHeader(http.StatusOK)
 		}
@@ -175,7 +178,7 @@ func (a *Adapter) serve(side *sync.WaitGroup) (closeServer func()) {
 		}
 	})
 	return func() {
-		ctx, cancel := context.WithTimeout(context.Background(), a.cfg.Grace)
+		ctx, cancel := context.WithTimeout(context.Background(), lastAnswers)
 		defer cancel()
 		if err := server.Shutdown(ctx); err != nil {
 			_ = server.Close() // what is left has had its time
