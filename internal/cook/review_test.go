@@ -211,7 +211,7 @@ func each(t *testing.T, property func(t *rapid.T, m *cook.Model, r cook.Request)
 	m := model(t)
 	draws := requests(m)
 	rapid.Check(t, func(t *rapid.T) {
-		for range 5 {
+		for range 4 {
 			property(t, m, draws.Draw(t, "request"))
 		}
 	})
