@@ -24,6 +24,7 @@ import (
 	"bagwatch/internal/curve"
 	"bagwatch/internal/food"
 	"bagwatch/internal/heat"
+	"bagwatch/internal/lethality"
 	"bagwatch/internal/phrase"
 	"bagwatch/internal/reply"
 	"bagwatch/locales"
@@ -62,30 +63,41 @@ func (k kitchen) plan(t testing.TB, message string) *cook.Plan {
 	return p
 }
 
-// sagged is a steak whose bath lost its power for half an hour.
+// sagged is a steak whose bath lost its power for half an hour: every moment comes later by what the two
+// estimates of the core say.
 func (k kitchen) sagged(t testing.TB, now time.Duration) reply.Course {
 	t.Helper()
 	p := k.plan(t, "ribeye 450 g 3 cm medium rare")
 	c := reply.PlanCourse(p)
 	c.Running, c.Now = true, now
-	c.Bath = heat.History{
-		heat.Hold(0, p.Setpoint, p.Likely.Film),
-		heat.Ramp(25*time.Minute, p.Setpoint, 44, p.Likely.Film),
-		heat.Ramp(55*time.Minute, 44, p.Setpoint, p.Likely.Film),
-		heat.Hold(70*time.Minute, p.Setpoint, p.Likely.Film),
+	bath := func(g cook.Geometry) heat.History {
+		return heat.History{
+			heat.Hold(0, g.Bath, g.Film),
+			heat.Ramp(25*time.Minute, g.Bath, 44, g.Film),
+			heat.Ramp(55*time.Minute, 44, g.Bath, g.Film),
+			heat.Hold(70*time.Minute, g.Bath, g.Film),
+		}
 	}
+	c.Bath = bath(p.Likely)
 	piece := heat.Piece{Shape: p.Likely.Shape, Material: p.Food.Material.Material, Start: p.StartAt}
-	core, err := heat.Solve(piece, c.Bath, 24*time.Hour)
+	likely, err := heat.Solve(piece, c.Bath, 24*time.Hour)
 	require.NoError(t, err)
 	piece.Shape, piece.Diffusivity = p.Careful.Shape, 1.2e-7
-	careful, err := heat.Solve(piece, c.Bath, 24*time.Hour)
+	careful, err := heat.Solve(piece, bath(p.Careful), 24*time.Hour)
 	require.NoError(t, err)
-	c.Careful = careful
-	c.Likely = core
-	there, ok := core.Reach(p.Setpoint - 1)
+	c.Likely, c.Careful = likely, careful
+
+	there, ok := likely.Settle(p.Setpoint, 1)
 	require.True(t, ok)
 	late := there - c.CoreReached
 	c.CoreReached, c.Ready, c.ReadyLate = there, c.Ready+late, c.ReadyLate+late
+	c.Pasteurised = cook.Moment{}
+	for _, kill := range p.Kills {
+		r := lethality.Scan(nil, careful, 24*time.Hour, []lethality.Rule{kill.Rule})[0]
+		require.True(t, r.Reached)
+		c.Pasteurised.After = max(c.Pasteurised.After, r.At)
+	}
+	require.Greater(t, c.Pasteurised.After, p.Pasteurised.After, "the sag costs time")
 	return c
 }
 

@@ -30,7 +30,9 @@ type Course struct {
 	Now     time.Duration
 }
 
-// PlanCourse is the course of a plan in a bath that keeps to its setpoint.
+// PlanCourse is the course of a plan in a bath that keeps to its setpoint. For a plan that was made under a
+// bath diary, whose curves and times know of it, set Bath to what the water did. What a rule refuses,
+// for what the water did or otherwise, has no plan and so no picture: nobody shall see a window there.
 func PlanCourse(p *cook.Plan) Course {
 	return Course{
 		Plan: p, Bath: heat.Constant(p.Setpoint, p.Likely.Film), Likely: p.LikelyCurve, Careful: p.CarefulCurve,
