@@ -66,16 +66,11 @@ func (m *Model) plan(r Request) (*Plan, error) {
 	if refusal != nil {
 		return nil, refusal
 	}
-	p := &Plan{
-		Request: r, Food: pc.food, Pieces: pc.pieces, Mass: pc.mass,
-		Thickness: pc.thickness, ThicknessFrom: pc.from, Guessed: pc.guessed,
-		Start: pc.start, StartAt: pc.startAt, Spent: pc.spent, Safety: pc.safety,
-		Assumptions: pc.notes,
-	}
+	p := pc.plan(r)
 	if err := m.choose(p); err != nil {
 		return nil, err
 	}
-	if err := p.estimate(&pc); err != nil {
+	if err := p.estimate(&pc, nil); err != nil {
 		return nil, err
 	}
 	if err := p.kill(); err != nil {
@@ -90,6 +85,16 @@ func (m *Model) plan(r Request) (*Plan, error) {
 	}
 	p.advise()
 	return p, nil
+}
+
+// plan begins a plan of the piece.
+func (p *piece) plan(r Request) *Plan {
+	return &Plan{
+		Request: r, Food: p.food, Pieces: p.pieces, Mass: p.mass,
+		Thickness: p.thickness, ThicknessFrom: p.from, Guessed: p.guessed,
+		Start: p.start, StartAt: p.startAt, Spent: p.spent, Safety: p.safety,
+		Assumptions: p.notes,
+	}
 }
 
 // choose decides setpoint and doneness.
@@ -198,8 +203,8 @@ func films(kind BathKind, own heat.Film) (likely, careful heat.Film) {
 	return likely, careful
 }
 
-// estimate computes both core histories.
-func (p *Plan) estimate(pc *piece) error {
+// estimate computes both core histories, in a steady bath or, with w, in one that has a history.
+func (p *Plan) estimate(pc *piece, w *water) error {
 	r := p.Request
 	likely, careful := films(r.Bath, p.Food.Material.Film)
 	thick := p.Thickness
@@ -217,23 +222,24 @@ func (p *Plan) estimate(pc *piece) error {
 	slow := material
 	slow.Diffusivity = min(carefulAlpha, slow.Diffusivity)
 	slow.Conductivity = max(carefulConductivity, slow.Conductivity)
+	p.slow, p.quick = slow, material
 
 	var err error
-	if p.LikelyCurve, err = follow(p.Likely, material, p.StartAt); err != nil {
+	if p.LikelyCurve, err = w.likely(p.Likely, material, p.StartAt); err != nil {
 		return err
 	}
-	if p.CarefulCurve, err = follow(p.Careful, slow, p.StartAt); err != nil {
+	if p.CarefulCurve, err = w.careful(p, slow, material); err != nil {
 		return err
 	}
+	p.CoreCareful = reach(p.CarefulCurve, p.Careful.Bath-carefulClose)
 	reached := reach(p.LikelyCurve, p.Setpoint-likelyClose)
 	if reached.Never {
 		return refuse(RefuseNeverReaches, Note{Span: Horizon})
 	}
 	p.CoreReached = reached.After
-	p.CoreCareful = reach(p.CarefulCurve, p.Careful.Bath-carefulClose)
 	p.ReadyLate = 0
 	if p.Guessed {
-		late, err := follow(Geometry{Shape: pc.likelyShape(r, thick), Film: likely, Bath: p.Setpoint}, material, p.StartAt)
+		late, err := w.likely(Geometry{Shape: pc.likelyShape(r, thick), Film: likely, Bath: p.Setpoint}, material, p.StartAt)
 		if err != nil {
 			return err
 		}
@@ -292,7 +298,7 @@ func (p *Plan) kill() error {
 	p.Kills = make([]Kill, len(rules))
 	for i, rule := range rules {
 		k := Kill{Rule: rule, Reached: Moment{After: results[i].At, Never: !results[i].Reached}}
-		if !rule.MayClaim(p.Setpoint) || p.Request.Cured {
+		if !rule.MayClaim(max(p.Setpoint, p.raised)) || p.Request.Cured {
 			k.Reached = Moment{Never: true}
 		}
 		p.Kills[i] = k

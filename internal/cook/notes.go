@@ -68,4 +68,6 @@ const (
 	RefusePastTexture   RuleID = "no-window"       // texture leaves no window at this setpoint
 	RefuseNeverReaches  RuleID = "never"           // not reached within the longest time the model looks at
 	RefuseUnpasteurised RuleID = "not-pasteurised" // asked for pasteurised, and the setpoint cannot
+	RefuseWarmHold      RuleID = "warm-hold"       // too long below 54.4 °C before it was pasteurised
+	RefuseSagged        RuleID = "sagged"          // too long below 54.4 °C altogether
 )

@@ -123,6 +123,9 @@ type Plan struct {
 	Assumptions []Note
 
 	softened  float64
+	raised    quantity.Temperature // the bath was set higher than Setpoint on the way
+	slow      heat.Material        // of the careful estimate
+	quick     heat.Material        // of the likely one
 	lateCore  Moment
 	lateCurve Curve
 	drier     bool
