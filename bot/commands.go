@@ -18,12 +18,13 @@ const (
 	cmdSettings = "settings"
 	cmdPrivacy  = "privacy"
 	cmdCancel   = "cancel"
+	cmdBags     = "bags"
 )
 
 // Commands lists the commands in the order of menus; a menu's text for each is the message
 // "command.<name>".
 func Commands() []string {
-	return []string{cmdCook, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdCancel}
+	return []string{cmdCook, cmdBags, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdCancel}
 }
 
 // command answers a command. Unknown ones are met with silence in a group: they may be for another bot.
@@ -41,6 +42,8 @@ func (t *turn) command(ctx context.Context, name, rest string) error {
 			return t.words(ctx, rest)
 		}
 		return t.whatToCook(ctx)
+	case cmdBags:
+		return t.bags(ctx)
 	case cmdFoods:
 		return t.foodGroups(ctx)
 	case cmdWater:
@@ -63,6 +66,9 @@ func (t *turn) start(ctx context.Context, payload string) error {
 	if payload != "" {
 		if r, err := t.packer.unpack(payload); err == nil {
 			return t.answer(ctx, asked{request: r})
+		}
+		if done, err := t.startTyped(ctx, payload); done || err != nil { // "/start ribeye 3 cm": the verb
+			return err
 		}
 	}
 	id := reply.BotStart
@@ -112,7 +118,7 @@ func (t *turn) privacy(ctx context.Context) error {
 	k := kitchen.KeptFor()
 	return t.say(ctx, t.lang.Titled(reply.PrivacyText, reply.Data{
 		"Idle": t.lang.Span(k.IdleChat), "Last": t.lang.Span(k.LastRequest), "Keys": t.lang.Span(k.AppliedKeys),
-		"Parked": t.lang.Span(k.ParkedChat),
+		"Parked": t.lang.Span(k.ParkedChat), "Closed": t.lang.Span(k.ClosedBags), "Log": t.lang.Span(k.Log),
 	}))
 }
 
@@ -153,6 +159,12 @@ func (t *turn) press(ctx context.Context) error {
 		return t.foodList(ctx, group, page)
 	case actSetting:
 		return t.setting(ctx, data)
+	case actStart:
+		return t.pressStart(ctx, data)
+	case actBags:
+		return t.pressBags(ctx)
+	case actBag:
+		return t.pressBag(ctx, t.in.Data)
 	case actHelp:
 		if err := t.notice(ctx, ""); err != nil {
 			return err

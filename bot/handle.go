@@ -100,6 +100,8 @@ type turn struct {
 	unsettled bool
 	// noticed is set once a press was answered.
 	noticed bool
+	// member is set when the person did something in a group that its document now names them for.
+	member bool
 }
 
 // Handle deals with one thing that happened. People have been told of whatever went wrong when it
@@ -122,7 +124,12 @@ func (b *Bot) Handle(ctx context.Context, in Incoming) (err error) {
 		return t.slow(ctx, tell)
 	}
 	t.entry = b.chats.lock(home.ID)
-	defer b.chats.unlock(t.entry)
+	defer func() {
+		b.chats.unlock(t.entry)
+		if t.member { // the other lock is taken with none held
+			b.noteGroup(ctx, in)
+		}
+	}()
 	if err := b.chats.read(ctx, t.entry, home, in.At); err != nil {
 		b.log.Warn("settings not read", "chat", home.ID, "error", err)
 		if !errors.Is(err, store.ErrUnavailable) {

@@ -96,6 +96,9 @@ const (
 	actFoods    = 'g' // + group:page: list foods
 	actSetting  = 's' // + what, or what=value: settings
 	actHelp     = 'h'
+	actStart    = 'c' // + packed request, and perhaps .minute: start its clock
+	actBags     = 'B' // the list of bags
+	actBag      = 'b' // what follows is bagdata.go's
 )
 
 func (t *turn) packed(act rune, r cook.Request) string { return string(act) + t.packer.pack(r) }
@@ -139,7 +142,11 @@ func (t *turn) otherFoods(r cook.Request, others []food.ID) []Button {
 func (t *turn) planButtons(a asked, p *cook.Plan) [][]Button {
 	r := a.request
 	out := rows(t.otherFoods(r, a.others))
-	out = append(out, rows(t.sizeButtons(r, p))...)
+	var first []Button
+	if t.in.Kind != Inline && t.in.Message >= 0 { // a bag needs a chat that is told of it
+		first = append(first, Button{Label: t.lang.Say(reply.ButtonClock, nil), Data: t.startData(r, a.in)})
+	}
+	out = append(out, rows(append(first, t.sizeButtons(r, p)...))...)
 	var state []Button
 	if len(p.Food.Steps) > 1 {
 		state = append(state, Button{Label: t.lang.Say(reply.ButtonDoneness, nil), Data: t.packed(actDoneness, r)})

@@ -128,6 +128,9 @@ func (t *turn) awaited(ctx context.Context, text string) (done bool, err error) 
 		return false, nil
 	}
 	what := g.waiting
+	if act, id, ok := strings.Cut(what, ":"); ok {
+		return true, t.awaitedBag(ctx, act, id, text)
+	}
 	_, bare := t.read(text, what)
 	if !bare {
 		u := t.parsers[t.lang.Tag].Parse(text)

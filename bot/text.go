@@ -48,6 +48,9 @@ func (t *turn) words(ctx context.Context, text string) error {
 			return t.say(ctx, t.lang.RefusedFood(r))
 		}
 	}
+	if done, err := t.bagWords(ctx, text, u); done || err != nil {
+		return err
+	}
 	if u.Food.ID == "" {
 		if last, ok := t.entry.base(t.in); ok {
 			if amended, ok := t.parsers[t.lang.Tag].Amend(last, text); ok {

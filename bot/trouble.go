@@ -21,6 +21,16 @@ func trouble(err error) (id reply.ID, expected bool) {
 		return reply.TroubleAdmin, true
 	case errors.Is(err, ErrPacked):
 		return reply.BotOldbutton, true
+	case errors.Is(err, kitchen.ErrNoBag):
+		return reply.TroubleNobag, true
+	case errors.Is(err, kitchen.ErrNotYours):
+		return reply.TroubleNotyours, true
+	case errors.Is(err, kitchen.ErrFull):
+		return reply.TroubleFull, true
+	case errors.Is(err, kitchen.ErrTooLate):
+		return reply.TroubleToolate, true
+	case errors.Is(err, kitchen.ErrTime):
+		return reply.TroubleTime, true
 	case errors.Is(err, kitchen.ErrZone):
 		return reply.TroubleZone, true
 	case errors.Is(err, kitchen.ErrValue):
@@ -52,7 +62,8 @@ func (t *turn) failed(ctx context.Context, err error) error {
 	if id == "" {
 		return t.apologise(ctx)
 	}
-	return t.tell(ctx, t.lang.Say(id, nil), t.lang.Lines(id, nil))
+	data := reply.Data{"Count": kitchen.MaxRunning}
+	return t.tell(ctx, t.lang.Say(id, data), t.lang.Lines(id, data))
 }
 
 // apologise says that something broke, with the code of the log line.

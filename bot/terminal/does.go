@@ -37,7 +37,9 @@ func (t *Terminal) does(ctx context.Context, at place, verb, rest string) (bot.I
 	case "choose":
 		if n, err := strconv.Atoi(rest); err == nil && n > 0 && n <= len(t.inline) {
 			m := t.inline[n-1].Message
-			t.show(at.chat, at.topic, "", m, at.chat.add(&message{byBot: true, topic: at.topic, buttons: m.Buttons}))
+			id := at.chat.add(&message{byBot: true, topic: at.topic, buttons: m.Buttons})
+			t.carried = append(t.carried, carried{at.chat, id})
+			t.show(at.chat, at.topic, "", m, id)
 			return bot.Incoming{}, false
 		}
 	case "photo":
@@ -104,6 +106,13 @@ func (t *Terminal) press(at place, id bot.MessageID, b bot.Button) (bot.Incoming
 	in.PressID, in.Data = in.Key, b.Data
 	if id > 0 && int(id) <= len(at.chat.messages) {
 		in.Chat.Topic = at.chat.messages[id-1].topic
+	}
+	for i, c := range t.carried {
+		if c.chat == at.chat && c.id == id {
+			own := *at.who
+			in.Chat, in.Message = t.enter(own.Name, "").chat.Chat, -bot.MessageID(i+1)
+			at.who.at = own.at // where they are has not changed
+		}
 	}
 	return in, true
 }

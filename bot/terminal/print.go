@@ -36,6 +36,9 @@ func (t *Terminal) Edit(_ context.Context, to bot.Chat, id bot.MessageID, m bot.
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	c := t.byID[to.ID]
+	if n := -int(id); n > 0 && n <= len(t.carried) {
+		c, id = t.carried[n-1].chat, t.carried[n-1].id
+	}
 	if c == nil || id < 1 || int(id) > len(c.messages) || !c.messages[id-1].byBot {
 		return bot.ErrLost
 	}

@@ -80,6 +80,7 @@ type Terminal struct {
 	now      place
 	presses  int
 	inline   []bot.Result
+	carried  []carried
 	posted   int // inline queries so far
 }
 
@@ -110,6 +111,13 @@ type message struct {
 	topic   int
 	shown   string // how it was last printed
 	buttons [][]bot.Button
+}
+
+// carried is a message that a person posted through the bot. For the bot it is in no chat: a press counts
+// as made in the person's own, and the message has a number below zero.
+type carried struct {
+	chat *chat
+	id   bot.MessageID
 }
 
 // New makes a terminal.

@@ -31,9 +31,9 @@ func (l *Language) Titled(id ID, data Data) Text {
 	return text
 }
 
-// Echo cleans and shortens what a person typed, to be said back: no direction marks, no controls, at most
-// 40 runes.
-func Echo(s string) string { return quoted(s) }
+// Echo cleans and shortens what a person typed, to be said back: no direction marks, no controls, single
+// blanks, at most 40 runes.
+func Echo(s string) string { return quoted(strings.Join(strings.Fields(clean(s)), " ")) }
 
 // Brief gives the first two lines of a plan: what to set, and when it is ready.
 func (l *Language) Brief(p *cook.Plan, o Options) (head, window string) {

@@ -37,6 +37,11 @@ const (
 	TroubleValue      ID = "trouble.value"
 	TroubleZone       ID = "trouble.zone"
 	TroubleAdmin      ID = "trouble.admin"
+	TroubleNobag      ID = "trouble.nobag"
+	TroubleNotyours   ID = "trouble.notyours"
+	TroubleFull       ID = "trouble.full" // Count
+	TroubleToolate    ID = "trouble.toolate"
+	TroubleTime       ID = "trouble.time"
 	TroubleChanged    ID = "trouble.changed"
 
 	ButtonClock     ID = "button.clock"
@@ -59,13 +64,26 @@ const (
 	ButtonNext      ID = "button.next"
 	ButtonPrevious  ID = "button.previous"
 	ButtonGroups    ID = "button.groups"
+	ButtonPull      ID = "button.pull"
+	ButtonPullbag   ID = "button.pullbag" // Bag
+	ButtonUndo      ID = "button.undo"
+	ButtonBags      ID = "button.bags"
+	ButtonDrop      ID = "button.drop"
+	ButtonDropsure  ID = "button.dropsure"
+	ButtonMore      ID = "button.more"
+	ButtonMorebag   ID = "button.morebag" // Bag
+	ButtonMove      ID = "button.move"
+	ButtonEarlier   ID = "button.earlier" // Span
+	ButtonLater     ID = "button.later"   // Span
+	ButtonRename    ID = "button.rename"
+	ButtonRefresh   ID = "button.refresh"
 	ButtonStep      ID = "button.step"   // Doneness, T
 	ButtonChosen    ID = "button.chosen" // Label
 
 	FoodsGroups ID = "foods.groups" // Count
 	FoodsList   ID = "foods.list"   // Group
 
-	PrivacyText ID = "privacy.text" // Idle, Parked, Last, Keys
+	PrivacyText ID = "privacy.text" // Idle, Parked, Last, Closed, Log, Keys
 
 	WaterHeat        ID = "water.heat"        // Litres, From, To, Watts, Covered, Open
 	WaterHeatsame    ID = "water.heatsame"    // Litres, From, To, Watts, Covered
@@ -102,6 +120,7 @@ const (
 	TypedGram       ID = "typed.gram"
 	TypedKilogram   ID = "typed.kilogram"
 	TypedPound      ID = "typed.pound"
+	TypedAnd        ID = "typed.and"
 	TypedFiller     ID = "typed.filler"
 
 	SettingsTitle             ID = "settings.title"
@@ -171,6 +190,60 @@ const (
 	InlineEmptyTitle ID = "inline.empty.title"
 	InlineEmptyText  ID = "inline.empty.text"
 	InlineNoneTitle  ID = "inline.none.title"
+
+	BagSeveral            ID = "bag.several" // Count, Food
+	BagNamed              ID = "bag.named"   // Name, Food
+	BagSomeone            ID = "bag.someone"
+	BagStarted            ID = "bag.started"              // Bag, Water
+	BagStartedsince       ID = "bag.startedsince"         // In, Bag, Water
+	BagStartedago         ID = "bag.startedago"           // In, Bag, Water
+	BagSince              ID = "bag.since"                // Bag, State
+	BagStateWarmingClock  ID = "bag.state.warming.clock"  // Ready, Best
+	BagStateWarmingSpan   ID = "bag.state.warming.span"   // Ready, Best
+	BagStateReadyClock    ID = "bag.state.ready.clock"    // Best
+	BagStateReadySpan     ID = "bag.state.ready.span"     // Best
+	BagStateLastcallClock ID = "bag.state.lastcall.clock" // Best
+	BagStateLastcallSpan  ID = "bag.state.lastcall.span"  // Best
+	BagStatePastClock     ID = "bag.state.past.clock"     // Best
+	BagStatePastSpan      ID = "bag.state.past.span"      // Best
+	BagStateDoubtful      ID = "bag.state.doubtful"
+	BagStatePulled        ID = "bag.state.pulled"  // Who
+	BagStateDropped       ID = "bag.state.dropped" // Who
+	BagFarclock           ID = "bag.farclock"      // Clock, Span
+	BagAgoclock           ID = "bag.agoclock"      // Clock, Span
+	BagCardTitle          ID = "bag.card.title"    // Count
+	BagCardEmpty          ID = "bag.card.empty"
+	BagCardBelow          ID = "bag.card.below"
+	BagCardHint           ID = "bag.card.hint"
+	BagCardLine           ID = "bag.card.line"    // Bag, Water, State, Who
+	BagCardLineown        ID = "bag.card.lineown" // Bag, Water, State
+	BagCardAsof           ID = "bag.card.asof"
+	BagConflict           ID = "bag.conflict" // Setpoints
+	BagZone               ID = "bag.zone"
+	BagPulled             ID = "bag.pulled"    // Who, Bag
+	BagPulledown          ID = "bag.pulledown" // Bag
+	BagNotready           ID = "bag.notready"  // State
+	BagNotpasteurised     ID = "bag.notpasteurised"
+	BagMustpasteurise     ID = "bag.mustpasteurise"
+	BagDoubtfulpull       ID = "bag.doubtfulpull"
+	BagOverlimit          ID = "bag.overlimit"
+	BagUndone             ID = "bag.undone"     // Who, Bag
+	BagUndoneown          ID = "bag.undoneown"  // Bag
+	BagDropped            ID = "bag.dropped"    // Bag
+	BagDroppedby          ID = "bag.droppedby"  // Who, Bag
+	BagDropsure           ID = "bag.dropsure"   // Bag
+	BagMoved              ID = "bag.moved"      // Bag, State
+	BagMovewhen           ID = "bag.movewhen"   // Bag
+	BagMoveunread         ID = "bag.moveunread" // Typed
+	BagMoveneedzone       ID = "bag.moveneedzone"
+	BagRenamewhat         ID = "bag.renamewhat" // Bag
+	BagRenamed            ID = "bag.renamed"    // Bag
+	BagWhich              ID = "bag.which"
+	BagFirst              ID = "bag.first" // Who
+	BagRepeated           ID = "bag.repeated"
+	BagRefused            ID = "bag.refused" // Reason
+	BagNoplan             ID = "bag.noplan"
+	BagNone               ID = "bag.none"
 
 	TerminalEdited   ID = "terminal.edited"
 	TerminalNotice   ID = "terminal.notice"
