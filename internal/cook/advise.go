@@ -1,6 +1,7 @@
 package cook
 
 import (
+	"strings"
 	"time"
 
 	"bagwatch/internal/food"
@@ -102,7 +103,13 @@ func (p *Plan) seared() {
 const carryMatters quantity.Temperature = 62.5
 
 // regions are those whose consumer minimum is printed when the reader's country is not known.
-var regions = [...]lethality.Region{lethality.UnitedStates, lethality.UnitedKingdom, lethality.Germany}
+var regions = [...]lethality.Region{lethality.UnitedStates, lethality.UnitedKingdom, lethality.Ireland, lethality.Germany}
+
+// countries are the two-letter codes (ISO 3166-1) of the regions, and the common "uk".
+var countries = map[string]lethality.Region{
+	"us": lethality.UnitedStates, "gb": lethality.UnitedKingdom, "uk": lethality.UnitedKingdom,
+	"ie": lethality.Ireland, "de": lethality.Germany,
+}
 
 // nationals prints the consumer minimum beside plans for at-risk guests, and beside poultry, where it is
 // most often far above what a bath is set to.
@@ -110,8 +117,9 @@ func (p *Plan) nationals() {
 	if !p.Request.AtRisk && p.Safety != food.Poultry {
 		return
 	}
+	home, known := countries[strings.ToLower(p.Request.Country)]
 	for _, region := range regions {
-		if p.Request.Country != "" && lethality.Region(p.Request.Country) != region {
+		if known && region != home {
 			continue
 		}
 		m, ok := lethality.ConsumerMinimum(region, lethality.Class(p.Safety))

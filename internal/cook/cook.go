@@ -10,6 +10,7 @@ package cook
 import (
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"bagwatch/internal/food"
@@ -133,7 +134,10 @@ func (m *Model) choose(p *Plan) error {
 	if !p.Setpoint.Valid() || p.Setpoint >= heat.BoilingPoint(r.Altitude) {
 		return refuse(RefuseBoiling, Note{Temperature: heat.BoilingPoint(r.Altitude)})
 	}
-	lowest := min(f.Steps[0].Min-belowTrade, lethality.ClaimFloor(lethality.Class(p.Safety)))
+	lowest := f.Steps[0].Min - belowTrade
+	if f.Texture != food.TextureCustard { // sugared yolk has no pair below the trade's own range
+		lowest = min(lowest, lethality.ClaimFloor(lethality.Class(p.Safety)))
+	}
 	if p.Setpoint < lowest {
 		if p.Safety != food.Plant && !p.servedBefore() {
 			return p.cannot()
@@ -173,9 +177,11 @@ const (
 	likelyStillFilm  heat.Film        = 70
 	carefulStillFilm heat.Film        = 40
 	carefulAlpha     heat.Diffusivity = 1.20e-7
+	alphaBand                         = 0.88 // the low end of the ±12 % in which published diffusivities lie
 
 	carefulConductivity heat.Conductivity = 0.48
 
+	widestMargin quantity.Difference  = 5   // a thermometer that is off by more is broken
 	bathMargin   quantity.Difference  = 0.5 // the careful bath is this much cooler than the setpoint, or by a known larger error
 	likelyClose  quantity.Temperature = 1   // the likely core has arrived within 1 K of the bath
 	carefulClose quantity.Temperature = 0.5 // the careful one within 0.5 K of the careful bath
@@ -211,16 +217,19 @@ func (p *Plan) estimate(pc *piece, w *water) error {
 	if p.Guessed {
 		thick *= guess
 	}
-	careFor := pc.carefulShape(r, thick)
+	careFor := pc.carefulShape(r, p.Thickness*pc.slack)
 	if p.StartAt < freezingHighest && careFor.Kind == heat.Brick {
 		careFor = heat.NewBrick(frozenGrowth*careFor.X, frozenGrowth*careFor.Y, frozenGrowth*careFor.Z)
 	}
-	margin := max(bathMargin, r.ThermometerError)
+	margin := min(widestMargin, max(bathMargin, r.ThermometerError))
+	if math.IsNaN(float64(margin)) {
+		margin = widestMargin
+	}
 	p.Likely = Geometry{Shape: pc.likelyShape(r, p.Thickness), Film: likely, Bath: p.Setpoint}
 	p.Careful = Geometry{Shape: careFor, Film: careful, Bath: p.Setpoint - quantity.Temperature(margin)}
 	material := p.Food.Material.Material
 	slow := material
-	slow.Diffusivity = min(carefulAlpha, slow.Diffusivity)
+	slow.Diffusivity = min(carefulAlpha, alphaBand*slow.Diffusivity)
 	slow.Conductivity = max(carefulConductivity, slow.Conductivity)
 	p.slow, p.quick = slow, material
 
@@ -298,7 +307,7 @@ func (p *Plan) kill() error {
 	p.Kills = make([]Kill, len(rules))
 	for i, rule := range rules {
 		k := Kill{Rule: rule, Reached: Moment{After: results[i].At, Never: !results[i].Reached}}
-		if !rule.MayClaim(max(p.Setpoint, p.raised)) || p.Request.Cured {
+		if !rule.MayClaim(max(p.Setpoint, p.raised)) || p.Setpoint < p.Food.ClaimFrom || p.Request.Cured {
 			k.Reached = Moment{Never: true}
 		}
 		p.Kills[i] = k

@@ -138,9 +138,13 @@ func (s *search) warmer(f food.Food, r Request, refusal *Refusal) *Plan {
 
 // thinner tries thinner cuts of the same piece.
 func (s *search) thinner(r Request) *Plan {
-	thickness := r.Thickness
+	f, ok := s.model.foods.Food(r.Food)
+	if !ok || !(r.Thickness > 0) {
+		return nil
+	}
+	thickness := min(r.Thickness, f.Limits.ThicknessMax+nearestCut)
 	r.ThicknessVague = false
-	for thickness -= nearestCut; thickness >= nearestCut; thickness -= nearestCut {
+	for thickness -= nearestCut; thickness >= nearestCut && s.tries <= nearestTries; thickness -= nearestCut {
 		r.Thickness = thickness
 		if plan := s.pass(r); plan != nil {
 			return plan

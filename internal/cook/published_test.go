@@ -234,7 +234,7 @@ func TestPlansBesideThePublishedTables(t *testing.T) {
 	}
 	compared := 0
 	sooner := map[reason]int{}
-	worst := map[heat.Kind]float64{}
+	worst := map[string]float64{}
 	for _, c := range cells(t) {
 		plans := 0
 		for _, id := range byTable[c.food] {
@@ -250,7 +250,10 @@ func TestPlansBesideThePublishedTables(t *testing.T) {
 			because := why(t, m, c, p)
 			sooner[because]++
 			assert.NotEqual(t, none, because, "%s %g mm at %g °C: %g min, printed %g", id, c.mm, c.bath, shown(p.Pasteurised), c.printed)
-			kind := p.Careful.Shape.Kind
+			kind := p.Careful.Shape.Kind.String()
+			if p.Food.Proportions.Round {
+				kind = "oval"
+			}
 			worst[kind] = max(worst[kind], 1-shown(p.Pasteurised)/c.printed)
 		}
 		// No food comes 5 mm thin but squid, and poultry has no claim below 57.8 °C.
@@ -258,11 +261,12 @@ func TestPlansBesideThePublishedTables(t *testing.T) {
 			assert.Positive(t, plans, "%s %g mm at %g °C has no plan beside it", c.food, c.mm, c.bath)
 		}
 	}
-	// How much a reason may be worth. A true cylinder needs 0.45 of a slab's time in the heating table. Block and
-	// slab are what was measured here (17.1 and 4.7 %), to the next whole per cent: more would be a new fault.
-	assert.LessOrEqual(t, worst[heat.Cylinder], 1-0.45)
-	assert.LessOrEqual(t, worst[heat.Brick], 0.18)
-	assert.LessOrEqual(t, worst[heat.Slab], 0.05)
+	// How much a reason may be worth: a single oval piece beside a table for flat ones, where the heating table
+	// gives cylinder-like pieces 0.55 of a slab's time; block and slab are what was measured here, to the next
+	// whole per cent. More would be a new fault.
+	assert.LessOrEqual(t, worst["oval"], 1-0.55)
+	assert.LessOrEqual(t, worst["brick"], 0.18)
+	assert.LessOrEqual(t, worst["slab"], 0.05)
 	t.Logf("%d plans beside 462 cells; sooner by reason: %v; at most, by shape: %v", compared, sooner, worst)
 }
 

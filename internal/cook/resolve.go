@@ -20,7 +20,7 @@ const (
 // The coldest and warmest start that is taken seriously.
 const (
 	coldestStart quantity.Temperature = -35
-	warmestStart quantity.Temperature = 45
+	warmestStart quantity.Temperature = 25
 )
 
 // growthStarts is where time out of the cold begins to count.
@@ -34,6 +34,32 @@ const warmSpent = 2 * time.Hour
 // guess is the factor on a guessed thickness for everything about safety. House rule: a ±20 % error in
 // thickness is usual when only the mass is known, and the piece is then still covered at the ready times printed.
 const guess = 1.15
+
+// eggGuess covers an egg of 75 g, the largest usual class, where 60 g is taken: the cube root of the ratio.
+const eggGuess = 1.08
+
+// thinJoint is the thickness up to which a joint is a slab to the careful estimate: that thin it is not 1:2:3,
+// and the published tables treat it as a slab too (Baldwin 2012, from memory). From fullJoint on it is 1:2:3; in
+// between its sides shrink from flatJoint times that, so that a thicker joint is never sooner done. House rule.
+const (
+	thinJoint quantity.Length = 0.030
+	fullJoint quantity.Length = 0.045
+	flatJoint                 = 20
+)
+
+// wideJoint is how much heavier than a 1:2:3 block of its thickness a joint may be before it is a slab. House rule.
+const wideJoint = 1.5
+
+// The sides of an oval in units of its thickness, for a single round piece in the careful estimate: it takes
+// about as long as the cylinder-like column of the published heating table, which is slower than a true
+// cylinder, and real tenderloins and sausages are oval. House rule.
+const (
+	ovalWidth  = 1.25
+	ovalLength = 5
+)
+
+// longestSide bounds a side that only proportions give, inside the solver's domain of 1 m.
+const longestSide quantity.Length = 0.9
 
 // Amounts beyond which a message is a slip of the finger. House rules.
 const (
@@ -49,6 +75,7 @@ type piece struct {
 	thickness quantity.Length
 	from      ThicknessFrom
 	guessed   bool
+	slack     quantity.Length // factor on the thickness for everything about safety
 	start     StartKind
 	startAt   quantity.Temperature
 	spent     time.Duration
@@ -115,8 +142,14 @@ func (p *piece) sizes(r Request) *Refusal {
 		p.mass = f.Portion.Mass * quantity.Mass(p.pieces)
 		p.assume(Note{ID: AssumeThicknessUsual, Length: p.thickness, LengthMax: p.thickness * guess, Source: f.Source(food.FieldPortion)})
 	}
-	if p.from == ThicknessMass && f.Proportions.Shape == food.EggShape {
+	p.slack = 1
+	switch egg := f.Proportions.Shape == food.EggShape; {
+	case egg && p.from == ThicknessMass:
 		p.guessed = false // an egg's mass does fix its size
+	case egg && p.from == ThicknessTypical:
+		p.slack = eggGuess
+	case p.guessed:
+		p.slack = guess
 	}
 	switch {
 	case p.thickness > f.Limits.ThicknessMax:
@@ -161,6 +194,9 @@ func (p *piece) starts(r Request) *Refusal {
 	default:
 		return refuse(RefuseStart, Note{Temperature: fridgeTemperature})
 	}
+	if p.startAt < freezingHighest && p.food.Material.Composition == nil {
+		return refuse(RefuseStart, Note{Temperature: fridgeTemperature}) // nothing is known of how it thaws
+	}
 	if !(p.startAt >= coldestStart && p.startAt <= warmestStart) {
 		return refuse(RefuseStart, Note{Temperature: warmestStart})
 	}
@@ -180,7 +216,7 @@ func (p *piece) likelyShape(r Request, x quantity.Length) heat.Shape {
 	case ShapeSlab:
 		return heat.NewSlab(x)
 	case ShapeBlock:
-		return heat.NewBrick(x, food.BlockWidth*x, food.BlockLength*x)
+		return brick(x, food.BlockWidth, food.BlockLength)
 	case ShapeCylinder:
 		return heat.NewCylinder(x)
 	case ShapeSphere:
@@ -188,35 +224,55 @@ func (p *piece) likelyShape(r Request, x quantity.Length) heat.Shape {
 	}
 	switch pr.Shape {
 	case food.Block:
-		return heat.NewBrick(x, food.BlockWidth*x, food.BlockLength*x)
+		return brick(x, food.BlockWidth, food.BlockLength)
 	case food.Cylinder:
 		return heat.NewCylinder(x)
 	case food.Sphere, food.EggShape:
 		return heat.NewSphere(x)
 	}
 	if pr.Width > 0 {
-		return heat.NewBrick(x, quantity.Length(pr.Width)*x, quantity.Length(pr.Length)*x)
+		return brick(x, pr.Width, pr.Length)
 	}
 	return heat.NewSlab(x)
 }
 
+// brick is a block with sides in units of its thickness, none longer than the solver takes.
+func brick(x quantity.Length, width, length float64) heat.Shape {
+	side := func(ratio float64) quantity.Length { return max(x, min(longestSide, quantity.Length(ratio)*x)) }
+	return heat.NewBrick(x, side(width), side(length))
+}
+
 // carefulShape is a slab unless the piece truly is something else: a joint is a 1:2:3 block, a single
-// round piece keeps its shape, and several round ones in a bag are a slab. An egg keeps its shell.
+// round piece an oval, and several in a bag are a slab. An egg keeps its shell.
 // A shape that the cook insists on is believed only where it is slower than the food's own.
 func (p *piece) carefulShape(r Request, x quantity.Length) heat.Shape {
 	pr := p.food.Proportions
-	if r.Shape == ShapeSlab {
+	var own heat.Shape
+	switch {
+	case r.Shape == ShapeSlab:
+		return heat.NewSlab(x)
+	case pr.Shape == food.Block && p.joint(x):
+		flat := math.Pow(flatJoint, max(0, float64((fullJoint-x)/(fullJoint-thinJoint))))
+		own = brick(x, food.BlockWidth*flat, food.BlockLength*flat)
+	case pr.Shape == food.EggShape:
+		own = heat.NewSphere(x)
+	case (pr.Shape == food.Cylinder || pr.Shape == food.Sphere) && pr.Round && p.pieces == 1:
+		own = brick(x, ovalWidth, ovalLength)
+	default:
 		return heat.NewSlab(x)
 	}
-	switch {
-	case pr.Shape == food.Block:
-		return heat.NewBrick(x, food.BlockWidth*x, food.BlockLength*x)
-	case pr.Shape == food.EggShape:
-		return heat.NewSphere(x)
-	case pr.Shape == food.Cylinder && pr.Round && p.pieces == 1:
-		return heat.NewCylinder(x)
-	case pr.Shape == food.Sphere && pr.Round && p.pieces == 1:
-		return heat.NewSphere(x)
+	if r.Shape == ShapeBlock && own.Kind == heat.Sphere || r.Shape == ShapeBlock && pr.Shape != food.Block {
+		own = brick(x, food.BlockWidth, food.BlockLength)
 	}
-	return heat.NewSlab(x)
+	if r.Shape == ShapeCylinder && own.Kind == heat.Sphere {
+		own = brick(x, ovalWidth, ovalLength)
+	}
+	return own
+}
+
+// joint reports whether a block-shaped food really is a block at thickness x: one piece, thick enough, and not
+// so heavy for its thickness that it must be wide.
+func (p *piece) joint(x quantity.Length) bool {
+	block := float64(p.food.Proportions.Density) * food.BlockWidth * food.BlockLength * float64(x) * float64(x) * float64(x)
+	return p.pieces == 1 && x > thinJoint && float64(p.mass) <= wideJoint*block
 }

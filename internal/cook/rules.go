@@ -28,7 +28,7 @@ func atRiskFloor(f food.Food) quantity.Temperature {
 // servedBefore reports whether the food may be eaten before it is pasteurised: only what the catalogue
 // allows, and only while it is intact.
 func (p *Plan) servedBefore() bool {
-	return p.Food.ServeBeforePasteurised && p.Safety == p.Food.Safety
+	return p.Food.ServeBeforePasteurised && p.Safety == p.Food.Safety && !p.Request.NonIntact
 }
 
 // required is the moment that ready must wait for, and whether there is one. Eggs wait for the
@@ -64,6 +64,16 @@ func (p *Plan) window() error {
 	w, err := p.texture(p.CoreReached, p.LikelyCurve, need, needed)
 	if err != nil {
 		return err
+	}
+	if !needed && p.Safety != food.Plant && w.Ready > lethality.UnpasteurisedHold {
+		// Warm for over four hours: it is then served pasteurised or not at all.
+		need, needed = p.Pasteurised, true
+		if need.Never {
+			return p.cannot()
+		}
+		if w, err = p.texture(p.CoreReached, p.LikelyCurve, need, needed); err != nil {
+			return err
+		}
 	}
 	p.Ready, p.LastCall, p.BestBefore, p.Limit = w.Ready, w.LastCall, w.BestBefore, w.Limit
 	p.ReadyLate, p.drier = w.Ready, w.Drier
@@ -129,7 +139,7 @@ func (p *Plan) judge() *Refusal {
 	if p.Safety == food.Plant {
 		return nil
 	}
-	if limit, limited := lethality.HoldLimit(p.Setpoint, p.Safety == food.SafetyFish, p.Request.AtRisk); limited {
+	if limit, limited := lethality.HoldLimit(p.Careful.Bath+quantity.Temperature(bathMargin), p.Safety == food.SafetyFish, p.Request.AtRisk); limited {
 		return p.judgeCool(max(0, limit-p.Spent))
 	}
 	p.ComeUp = reach(p.CarefulCurve, min(killFloor, p.Careful.Bath-carefulClose))
@@ -143,9 +153,12 @@ func (p *Plan) judge() *Refusal {
 	if p.ComeUp.Never {
 		exposed = Horizon
 	}
+	if p.Safety == food.SafetyFish && exposed > lethality.FishExposureLong {
+		return refuse(RefuseComeUp, Note{Span: lethality.FishExposureLong})
+	}
 	switch lethality.ComeUp(exposed, p.Safety == food.IntactRedMeat) {
 	case lethality.ComeUpRefuse:
-		return refuse(RefuseComeUp, Note{Span: exposed})
+		return refuse(RefuseComeUp, Note{Span: lethality.ComeUpLimit})
 	case lethality.ComeUpWarn:
 		p.caution(Note{ID: CautionComeUp, Span: exposed, Source: "USDA FSIS 2021, Revised Appendix A, pp. 23–24"})
 	}

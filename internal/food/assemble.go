@@ -77,6 +77,13 @@ func (r *reader) food(id ID, raw rawFood) (Food, error) {
 	if (f.T60 > 0) != (f.Texture == TextureTough) {
 		problem("slow softening belongs to tough cuts, and to all of them")
 	}
+	if raw.Claim != nil {
+		f.ClaimFrom = quantity.Temperature(raw.Claim.From)
+		source(FieldClaimFrom, raw.Claim.Source)
+		if !(f.ClaimFrom > 54 && f.ClaimFrom < 80) {
+			problem("a claim from %g °C", float64(f.ClaimFrom))
+		}
+	}
 	if raw.Softening != nil {
 		f.Softening = raw.Softening.Factor
 		source(FieldSoftening, raw.Softening.Source)

@@ -101,6 +101,10 @@ type Food struct {
 	// Softening is the pace of pectin softening relative to carrot, zero for other textures.
 	Softening float64
 
+	// ClaimFrom is the lowest setpoint at which this food may be called pasteurised, where measurements on it
+	// ask for more than its class does; zero otherwise.
+	ClaimFrom quantity.Temperature
+
 	// ServeBeforePasteurised allows the food to be eaten before it is pasteurised, with its
 	// caution and never by guests at risk.
 	ServeBeforePasteurised bool
@@ -201,6 +205,7 @@ const (
 	FieldFat
 	FieldT60
 	FieldSoftening
+	FieldClaimFrom
 	numFields
 )
 

@@ -31,6 +31,7 @@ type (
 		Limits      rawLimits     `toml:"limits"`
 		Doneness    rawDoneness   `toml:"doneness"`
 		Slow        *rawSlow      `toml:"slow_softening"`
+		Claim       *rawClaim     `toml:"claim"`
 		Softening   *rawSoftening `toml:"softening"`
 	}
 	rawRow struct {
@@ -65,6 +66,10 @@ type (
 	}
 	rawSlow struct {
 		T60    float64 `toml:"t60_min"`
+		Source string  `toml:"source"`
+	}
+	rawClaim struct {
+		From   float64 `toml:"from_c"`
 		Source string  `toml:"source"`
 	}
 	rawSoftening struct {
