@@ -36,8 +36,9 @@ func TestSendsSurviveFaults(t *testing.T) {
 				chat := s.Open(ann)
 				a, err := telegram.New(s.Token(), telegram.Config{APIURL: s.URL()})
 				require.NoError(t, err)
-				tt.fault.Method = method
-				s.Inject(tt.fault)
+				fault := tt.fault
+				fault.Method = method
+				s.Inject(fault)
 				m := bot.Message{Text: lines("hello")}
 				if method == "sendPhoto" {
 					m.Picture = picture(t, 100)

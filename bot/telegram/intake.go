@@ -151,6 +151,9 @@ func (n *intake) handleOrWait(in bot.Incoming) error {
 	began := time.Now()
 	for pause := firstLater; ; pause = min(2*pause, lastLater) {
 		err := n.handle(in)
+		if err != nil && n.ctx.Err() != nil { // aborted at a stop
+			return errStopped
+		}
 		least, again := n.later(err)
 		if !again || n.a.cfg.WebhookURL != "" || time.Since(began)+least > giveUp {
 			return err

@@ -33,6 +33,10 @@ func TestMain(m *testing.M) {
 		}
 		os.Exit(0)
 	}
+	if where := os.Getenv(killedBot); where != "" {
+		fmt.Fprintln(os.Stderr, runKilledBot(where)) // it should be killed, not end
+		os.Exit(1)
+	}
 	os.Exit(m.Run())
 }
 

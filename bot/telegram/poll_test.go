@@ -198,6 +198,7 @@ func TestGraceEndsHandlersThatHang(t *testing.T) {
 	at := time.Now()
 	require.NoError(t, r.stop())
 	assert.Less(t, time.Since(at), 2*time.Second, "the grace is 50 ms; the rest is slack for a busy machine")
+	assert.Equal(t, 1, s.Pending(), "what was aborted comes again")
 }
 
 func TestAnUndecodableUpdateIsSkipped(t *testing.T) {

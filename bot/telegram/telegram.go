@@ -216,7 +216,7 @@ func safeAddress(address string) bool {
 }
 
 // Connect asks the platform who the bot is, waiting for the platform if it must. [Adapter.Run] does it
-// too; calling it before gives [Adapter.Username] early. A refused token gives [ErrToken].
+// unless it was done; calling it before gives [Adapter.Username] early. A refused token gives [ErrToken].
 func (a *Adapter) Connect(ctx context.Context) error {
 	for pause := time.Second; ; pause = min(2*pause, 30*time.Second) {
 		me, err := a.lib.GetMe(context.WithValue(ctx, onceKey{}, true))
@@ -259,11 +259,12 @@ func (a *Adapter) Run(ctx context.Context, h Handler) error {
 		closeServer := a.serve(&side)
 		defer closeServer()
 	}
-	if err := a.Connect(ctx); err != nil {
-		if ctx.Err() != nil {
+	if a.me.Load() == nil {
+		if err := a.Connect(ctx); ctx.Err() != nil {
 			return nil
+		} else if err != nil {
+			return err
 		}
-		return err
 	}
 	a.log.Info("connected", "bot", a.me.Load().ID, "webhook", a.cfg.WebhookURL != "")
 	side.Go(func() { a.setProfiles(ctx) })
