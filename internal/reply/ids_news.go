@@ -29,6 +29,6 @@ const (
 	NewsAgo    ID = "news.ago"   // Span
 	NewsJust   ID = "news.just"
 
-	AlertButtonPull    ID = "alert.button.pull"
-	AlertButtonPullone ID = "alert.button.pullone" // Bag
+	NewsButtonPull    ID = "news.button.pull"
+	NewsButtonPullone ID = "news.button.pullone" // Bag
 )

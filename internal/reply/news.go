@@ -104,22 +104,18 @@ func (l *Language) keptItem(i kitchen.Item, o NewsOptions) string {
 
 // step names a dinner's step: by its own text where there is one, else by what it is about.
 func (l *Language) step(s kitchen.Step) string {
-	ref := clean(s.Ref)
+	ref := quoted(s.Ref)
 	if id := ID("dinner.step." + s.What); s.What != "" && l.Has(id) {
 		return l.Say(id, Data{"Ref": ref})
 	}
 	return ref
 }
 
-// BagTitle names a bag as people know it: their own word for it, or how many of which food.
-func (l *Language) BagTitle(b kitchen.Bag) string {
-	return l.counted(b.Name, l.FoodName(b.Request.Food, max(b.Request.Pieces, 1)), b.Request.Pieces)
-}
-
+// counted names food: by its own name, or how many of it.
 func (l *Language) counted(own, name string, pieces int) string {
 	switch {
 	case own != "":
-		return clean(own)
+		return quoted(own)
 	case pieces > 1:
 		return l.Say(NewsBag, Data{"Count": pieces, "Name": name})
 	}
@@ -128,11 +124,11 @@ func (l *Language) counted(own, name string, pieces int) string {
 
 // newsBag is a bag's name, with who started it where several cook.
 func (l *Language) newsBag(b kitchen.Bag, o NewsOptions) string {
-	name := l.BagTitle(b)
-	if !o.Names || b.Starter.Name == "" {
+	name := l.Bag(b)
+	if !o.Names {
 		return name
 	}
-	return l.Say(NewsStarter, Data{"Bag": name, "Who": clean(b.Starter.Name)})
+	return l.Say(NewsStarter, Data{"Bag": name, "Who": l.Who(b.Starter)})
 }
 
 // PullLabel is the label of the button that pulls a bag; alone says that it is the only one.
@@ -140,7 +136,7 @@ func (l *Language) PullLabel(b kitchen.Bag, alone bool) string {
 	if alone {
 		return l.Say(NewsButtonPull, nil)
 	}
-	return l.Say(NewsButtonPullone, Data{"Bag": l.BagTitle(b)})
+	return l.Say(NewsButtonPullone, Data{"Bag": l.Bag(b)})
 }
 
 // clockWithin is how far a time of day may be away before it could be taken for another day's. House rule.
