@@ -24,6 +24,11 @@ const (
 	holdOther  quantity.Temperature = 54.5
 )
 
+// longestWarm is how long anything is kept warm in cooler water, minutes: house rule, after the four hours of
+// the 2 hour/4 hour rule. Cooked ahead counts as much, however long the food lies cold: so it is a last resort,
+// and no dish is cooked hotter only to spare another an hour in the ice.
+const longestWarm = 240
+
 // dullAfter is how long vegetables and eggs are kept warm at the most, minutes: common practice, no source.
 const dullAfter = 120
 
@@ -87,6 +92,7 @@ type option struct {
 	off   int // minutes from the pull to serving
 	loss  float64
 	chill int // minutes in ice water until it is cold, 0 not yet known
+	step  *heat.Series
 }
 
 // fixed is a bag that is in the water now.
@@ -118,27 +124,48 @@ func reachOf(plan *cook.Plan) (low, high quantity.Temperature) {
 	return min(low, s), max(high, s)
 }
 
+// desk remembers what the shared model said, while one dinner is planned: looking for the nearest that can be
+// done asks for the same dishes many times over.
+type desk struct {
+	model *cook.Model
+	memo  map[cook.Request]answer
+}
+
+type answer struct {
+	plan *cook.Plan
+	err  error
+}
+
+func (p *Planner) desk() *desk { return &desk{p.model, make(map[cook.Request]answer)} }
+
+// plan asks the shared model, once.
+func (p *desk) plan(r cook.Request) (*cook.Plan, error) {
+	a, ok := p.memo[r]
+	if !ok {
+		a.plan, a.err = p.model.Plan(r)
+		p.memo[r] = a
+	}
+	return a.plan, a.err
+}
+
 // options plans a dish over its range, outwards from the setpoint it would have on its own. Beyond the first
 // refusal in a direction nothing is tried: what a rule forbids at one setpoint, cooler water or a harder cook
 // does not mend.
-func (p *Planner) options(d Dish) (asked *cook.Plan, plans []*cook.Plan, err error) {
-	asked, err = p.model.Plan(d.Request)
-	if err != nil {
+func (p *desk) options(d Dish) (asked *cook.Plan, plans []*cook.Plan, err error) {
+	if asked, err = p.plan(d.Request); err != nil {
 		return nil, nil, err
 	}
 	low, high := reachOf(asked)
 	plans = []*cook.Plan{asked}
-	for _, way := range []float64{-1, 1} {
-		s := float64(asked.Setpoint / gridStep)
-		for {
-			s = map[bool]float64{true: math.Floor(s) + 1, false: math.Ceil(s) - 1}[way > 0]
-			t := quantity.Temperature(s) * gridStep
-			if t < low || t > high {
-				break
-			}
-			r := d.Request
-			r.HasSetpoint, r.Setpoint, r.Doneness = true, t, asked.Doneness
-			plan, err := p.model.Plan(r)
+	r := d.Request
+	r.HasSetpoint, r.Doneness = true, asked.Doneness
+	for _, way := range [2]quantity.Temperature{-gridStep, gridStep} {
+		r.Setpoint = gridStep * quantity.Temperature(math.Floor(float64(asked.Setpoint/gridStep)))
+		if way < 0 && r.Setpoint < asked.Setpoint {
+			r.Setpoint -= way
+		}
+		for r.Setpoint += way; low <= r.Setpoint && r.Setpoint <= high; r.Setpoint += way {
+			plan, err := p.plan(r)
 			var refusal *cook.Refusal
 			if errors.As(err, &refusal) {
 				break
@@ -272,7 +299,7 @@ func followed(o *option) bool {
 // answer to a step, which is exact for a linear body. The whole fall is put at its end, so it errs hot.
 type dropped struct {
 	before cook.Curve
-	step   heat.Series // from 0 to 1 °C
+	step   *heat.Series // from 0 to 1 °C
 	at     time.Duration
 	by     quantity.Temperature
 }
@@ -289,25 +316,35 @@ func (c dropped) Core(t time.Duration) quantity.Temperature {
 type keepKey struct{ from, to, after, change int }
 
 // keep is how many minutes after the water begins to fall a followed food keeps, when that begins so many
-// minutes after it went in.
+// minutes after it went in. What keeps for the longest time allowed keeps so in cooler water too.
 func (q *query) keep(d *dish, o *option, to, after, change int) int {
+	all := keepKey{o.g, -1, after, change}
+	if hottest, ok := d.keeps[all]; ok && to <= hottest {
+		return dullAfter
+	}
 	key := keepKey{o.g, to, after, change}
 	if k, ok := d.keeps[key]; ok {
 		return k
 	}
 	best := q.keepUncached(o, q.grid[to], after, change)
 	d.keeps[key] = best
+	if best == dullAfter {
+		d.keeps[all] = to
+	}
 	return best
 }
 
 func (q *query) keepUncached(o *option, to quantity.Temperature, after, change int) int {
 	plan := o.plan
-	step, err := heat.NewSeries(heat.Piece{Shape: plan.Likely.Shape, Material: plan.Food.Material.Material}, 1, plan.Likely.Film)
-	if err != nil {
-		return 0
+	if o.step == nil {
+		step, err := heat.NewSeries(heat.Piece{Shape: plan.Likely.Shape, Material: plan.Food.Material.Material}, 1, plan.Likely.Film)
+		if err != nil {
+			return 0
+		}
+		o.step = &step
 	}
 	fall := span(after + change)
-	curve := dropped{plan.LikelyCurve, step, fall, plan.Setpoint - to}
+	curve := dropped{plan.LikelyCurve, o.step, fall, plan.Setpoint - to}
 	softness := texture.Softened
 	if s, ok := plan.Food.Step(plan.Doneness); ok && s.Softened > 0 {
 		softness = s.Softened

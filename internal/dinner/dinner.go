@@ -10,7 +10,8 @@
 // its window) or is chilled in ice water and warmed up in the last phase ("cooked ahead", only what is
 // pasteurised by then). The pan is settled first, by exact search over the order of the sears; the baths
 // are then searched exactly for those pulls. The best plan serves everything at the time, then waits least
-// (minutes between done and served, summed over foods), then changes the water least often, then loses least
+// (minutes between done and needed, summed over foods; food in
+// ice water counts as the longest warm hold, however long it lies there), then changes the water least often, then loses least
 // texture. Two things shrink the search without losing the best: a bath's schedule depends only on what is
 // in that bath, so the baths are combined by a sum over subsets; and staying warm is never worse than being
 // cooked ahead, so the fewest bags that must be chilled are.
@@ -127,6 +128,8 @@ type ReasonID string
 const (
 	// ReasonShared: cooked at Temperature instead of Asked, so as to share the water with With.
 	ReasonShared ReasonID = "shared"
+	// ReasonSooner: cooked at Temperature instead of Asked, so that its water is free sooner.
+	ReasonSooner ReasonID = "sooner"
 	// ReasonHotFirst: Dish is cooked before With, since water cools quicker than it heats and food keeps in it.
 	ReasonHotFirst ReasonID = "hot-first"
 	// ReasonKept: stays in the water as it is cooled to Temperature, for Span.
@@ -163,13 +166,14 @@ func (p *Planner) Plan(now, serve time.Time, dishes []Dish, kit Kit) (Schedule, 
 	if err := check(now, serve, dishes, kit); err != nil {
 		return Schedule{}, err
 	}
-	q, err := p.query(now, serve, dishes, kit)
+	d := p.desk()
+	q, err := d.query(now, serve, dishes, kit)
 	if err != nil {
 		return Schedule{}, err
 	}
 	best, ok := q.solve(onTime)
 	if !ok {
-		return Schedule{}, p.nearest(q)
+		return Schedule{}, d.nearest(q)
 	}
 	return q.schedule(best), nil
 }

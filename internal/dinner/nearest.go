@@ -37,6 +37,7 @@ type Impossible struct {
 	Dish    int // −1 when it is no single one
 	Bath    int
 	Needed  time.Time // when it would have to begin
+	In      time.Time // when Dish would have to go in
 	Now     time.Time
 	Refusal *cook.Refusal
 
@@ -50,6 +51,8 @@ type Impossible struct {
 	Other    int
 	// Without is a dish that would have to be cooked another way.
 	Without int
+	// Ice: with ice it can be done.
+	Ice bool
 	// Baths is how many baths like the first would do.
 	Baths int
 }
@@ -85,7 +88,7 @@ const roundServe = 5 * time.Minute
 
 // nearest says why a new dinner cannot be, and what can. A plan may be shifted as a whole, so the earliest
 // serving time is the asked one and the least lateness of any plan.
-func (p *Planner) nearest(q *query) error {
+func (p *desk) nearest(q *query) error {
 	best, ok := q.solve(earliest)
 	if !ok {
 		return p.reshape(q)
@@ -102,7 +105,7 @@ func (p *Planner) nearest(q *query) error {
 	}
 	for _, c := range s.Courses {
 		if c.Bath == out.Bath && (out.Dish < 0 || c.In.Before(s.Courses[out.Dish].In)) {
-			out.Dish = c.Dish
+			out.Dish, out.In = c.Dish, c.In
 		}
 	}
 	out.Cut, out.Thinner = p.thinner(q, out.Dish)
@@ -124,7 +127,7 @@ const (
 )
 
 // thinner looks for a cut of the dish that has to begin first, with which all can be served in time.
-func (p *Planner) thinner(q *query, i int) (int, quantity.Length) {
+func (p *desk) thinner(q *query, i int) (int, quantity.Length) {
 	if i < 0 {
 		return -1, 0
 	}
@@ -145,7 +148,7 @@ func (p *Planner) thinner(q *query, i int) (int, quantity.Length) {
 }
 
 // can tells whether another menu or kit can be served at the time.
-func (p *Planner) can(q *query, menu []Dish, kit Kit) bool {
+func (p *desk) can(q *query, menu []Dish, kit Kit) bool {
 	other, err := p.query(q.made, q.serve, menu, kit)
 	if err != nil {
 		return false
@@ -155,7 +158,7 @@ func (p *Planner) can(q *query, menu []Dish, kit Kit) bool {
 }
 
 // possible tells whether another menu or kit can be served at any time.
-func (p *Planner) possible(q *query, menu []Dish, kit Kit) bool {
+func (p *desk) possible(q *query, menu []Dish, kit Kit) bool {
 	other, err := p.query(q.made, q.serve, menu, kit)
 	if err != nil {
 		return false
@@ -166,7 +169,7 @@ func (p *Planner) possible(q *query, menu []Dish, kit Kit) bool {
 
 // reshape says what would make an impossible set of waters possible: another doneness of one dish, another
 // bath, or leaving one dish to the stove.
-func (p *Planner) reshape(q *query) error {
+func (p *desk) reshape(q *query) error {
 	out := impossible(WhyWater)
 	out.Now = q.made
 	room := quantity.Mass(0)
@@ -192,13 +195,18 @@ func (p *Planner) reshape(q *query) error {
 		menu[i] = q.menu[i]
 	}
 	kit := q.kit
+	if !kit.Ice {
+		kit.Ice = true
+		out.Ice = p.possible(q, q.menu, kit)
+		kit.Ice = false
+	}
 	for n := len(kit.Baths) + 1; n <= MostBaths && out.Baths == 0; n++ {
 		kit.Baths = append(append([]Bath(nil), kit.Baths...), kit.Baths[0])
 		if p.possible(q, q.menu, kit) {
 			out.Baths = n
 		}
 	}
-	if out.Other < 0 && len(q.menu) > 1 {
+	if out.Other < 0 && !out.Ice && len(q.menu) > 1 {
 		for i := range q.menu {
 			rest := append(append([]Dish(nil), q.menu[:i]...), q.menu[i+1:]...)
 			if p.possible(q, rest, q.kit) {

@@ -62,13 +62,14 @@ func (p *Planner) Replan(now time.Time, s Schedule, happened []Event, change Cha
 	if err != nil {
 		return Schedule{}, err
 	}
-	out, err := p.again(now, serve, s, past)
+	d := p.desk()
+	out, err := d.again(now, serve, s, past)
 	if err == nil {
 		return out, nil
 	}
 	var no *Impossible
 	if errors.As(err, &no) && no.Why != WhyRefused {
-		no.Serve = p.near(now, serve, s, past)
+		no.Serve = d.near(now, serve, s, past)
 	}
 	return Schedule{}, err
 }
@@ -80,7 +81,7 @@ const (
 )
 
 // near is the serving time nearest to the asked one that can be met, the later of two; zero when there is none.
-func (p *Planner) near(now, serve time.Time, s Schedule, past *past) time.Time {
+func (p *desk) near(now, serve time.Time, s Schedule, past *past) time.Time {
 	for off := nearStep; off <= nearSearch; off += nearStep {
 		for _, t := range [2]time.Time{serve.Add(off), serve.Add(-off)} {
 			t = t.Truncate(nearStep)
@@ -95,7 +96,7 @@ func (p *Planner) near(now, serve time.Time, s Schedule, past *past) time.Time {
 	return time.Time{}
 }
 
-func (p *Planner) again(now, serve time.Time, s Schedule, past *past) (Schedule, error) {
+func (p *desk) again(now, serve time.Time, s Schedule, past *past) (Schedule, error) {
 	q, err := p.requery(now, serve, s, past)
 	if err != nil {
 		return Schedule{}, err
@@ -263,7 +264,7 @@ func (p *past) into(s *Schedule) {
 }
 
 // requery is the query of what is left to do.
-func (p *Planner) requery(now, serve time.Time, s Schedule, past *past) (*query, error) {
+func (p *desk) requery(now, serve time.Time, s Schedule, past *past) (*query, error) {
 	q := &query{made: now, serve: serve, menu: s.Dishes, kit: s.Kit, past: past}
 	q.now = ceil(now.Sub(serve))
 	q.kit.Baths = slices.Clone(s.Kit.Baths)
@@ -373,7 +374,7 @@ const (
 )
 
 // state finds out where a dish is and gives it its options.
-func (p *Planner) state(q *query, i int, d *dish, plans []*cook.Plan) (where, error) {
+func (p *desk) state(q *query, i int, d *dish, plans []*cook.Plan) (where, error) {
 	minute := func(t time.Time) int { return ceil(t.Sub(q.serve)) }
 	in, started := q.past.done(StepIn, i)
 	if _, pulled := q.past.done(StepPull, i); pulled {
@@ -388,7 +389,7 @@ func (p *Planner) state(q *query, i int, d *dish, plans []*cook.Plan) (where, er
 		return waiting, nil
 	}
 	c := q.past.courses[i]
-	plan, err := p.model.Plan(c.Request)
+	plan, err := p.plan(c.Request)
 	if err != nil {
 		return waiting, refused(i, err)
 	}

@@ -73,7 +73,11 @@ func (b *builder) bath(i int, r *run) {
 		for j, d := range q.each(ph.set) {
 			b.course(i, j, d, r, k, &t)
 		}
-		b.shared(i, ph)
+		inside := before | ph.set
+		if k+1 == r.n {
+			inside |= r.ahead
+		}
+		b.shared(i, ph, inside)
 		before |= ph.set &^ r.ahead
 		if k+1 < r.n {
 			b.change(i, k, ph, r.phases[k+1], before, &t)
@@ -180,7 +184,7 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 		if c.Mode == Ahead {
 			until = c.Out
 		}
-		if r.phases[k].set != one(j) && o.plan.Setpoint != d.asked.Setpoint {
+		if o.plan.Setpoint != d.asked.Setpoint {
 			reason = ReasonShared
 		}
 		b.step(Step{Key: Key{StepIn, j, -1, 0}, Bath: bath, At: c.In, Until: until, Temperature: c.Setpoint, Reason: reason})
@@ -238,35 +242,53 @@ func whole(minutes float64) int {
 	return int(math.Floor(max(0, min(minutes, farthest.Minutes()))))
 }
 
-// shared says which dishes of a phase gave up their own setpoint for it.
-func (b *builder) shared(bath int, ph phase) {
+// shared says which dishes of a phase gave up their own setpoint for it, and for whom: what is in the same
+// water, or what waits until the water is free.
+func (b *builder) shared(bath int, ph phase, inside mask) {
 	for j, d := range b.q.each(ph.set) {
 		o := d.opts[ph.g]
-		if d.fixed != nil || d.reheated || o.plan.Setpoint == d.asked.Setpoint || ph.set == one(j) {
+		if d.fixed != nil || d.reheated || o.plan.Setpoint == d.asked.Setpoint {
 			continue
 		}
-		b.reason(Reason{ID: ReasonShared, Dish: j, Bath: bath, With: list(ph.set &^ one(j)), Temperature: o.plan.Setpoint, Asked: d.asked.Setpoint})
+		r := Reason{ID: ReasonShared, Dish: j, Bath: bath, With: list(inside &^ one(j)), Temperature: o.plan.Setpoint, Asked: d.asked.Setpoint}
+		if len(r.With) == 0 {
+			r.ID = ReasonSooner
+		}
+		b.reason(r)
 	}
 }
 
-// heavy says when a load may pull the bath far down at first.
+// heavy says when the heater does not keep up with the bags of a phase, with the lowest that the water could
+// fall to. The faces of a bag are those of a slab of its mass and thickness.
 func (b *builder) heavy(bath int, ph phase) {
 	q, w := b.q, &b.q.baths[bath]
-	start, mass := quantity.Temperature(0), quantity.Mass(0)
+	to := q.grid[ph.g]
+	var start quantity.Temperature
+	var mass quantity.Mass
+	var draw quantity.Power
 	for _, d := range q.each(ph.set) {
-		if d.fixed == nil {
-			start += d.asked.StartAt * quantity.Temperature(d.mass)
-			mass += d.mass
+		if d.fixed != nil || d.reheated {
+			continue
+		}
+		start += d.asked.StartAt * quantity.Temperature(d.mass)
+		mass += d.mass
+		faces := heat.Area(2 * float64(d.mass) / (flesh * float64(d.asked.Thickness)))
+		if p, err := heat.Draw(d.asked.Likely.Film, faces, to, d.asked.StartAt); err == nil {
+			draw += p
 		}
 	}
 	if mass == 0 {
 		return
 	}
-	low, err := heat.Mixing(w.Litres, q.grid[ph.g], mass, max(-20, start/quantity.Temperature(mass)))
-	if err == nil && low < q.grid[ph.g]-deepDip {
+	holds, err := w.vessel.Holds(to, draw)
+	low, err2 := heat.Mixing(w.Litres, to, mass, max(-20, start/quantity.Temperature(mass)))
+	if err == nil && err2 == nil && !holds && low < to-deepDip {
 		b.reason(Reason{ID: ReasonHeavy, Dish: -1, Bath: bath, With: list(ph.set), Temperature: low})
 	}
 }
+
+// flesh is the density of meat, kg/m³; 1030 … 1080 in the tables that the catalogue rests on.
+const flesh = 1050
 
 // pan writes the chill, sear and rest of a dish that are not done.
 func (b *builder) pan(j int, d *dish) {

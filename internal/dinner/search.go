@@ -1,6 +1,7 @@
 package dinner
 
 import (
+	"cmp"
 	"math/bits"
 	"slices"
 	"time"
@@ -28,9 +29,10 @@ type query struct {
 	baths  []water
 	active mask // dishes that need a bath
 	weight []quantity.Mass
-	most   []int // by dish: the largest off of its options
-	shut   []bool
-	past   *past // what has happened, in a replan
+	shared [][]int // by set: the grid indices at which all of it can be cooked
+	most   []int   // by dish: the largest off of its options
+	limit  int     // minutes of waiting that a known plan does with
+	past   *past   // what has happened, in a replan
 }
 
 // goal is what a search minimises.
@@ -69,6 +71,14 @@ func (c cost) and(o cost) cost {
 
 var worst = cost{late: never}
 
+// most is the waiting that another run may have at the most to be better.
+func (r *run) most() int {
+	if r.cost.late == never {
+		return never
+	}
+	return r.cost.wait
+}
+
 // phase is a stretch of one setpoint, and who is cooked in it.
 type phase struct {
 	g   int
@@ -90,7 +100,7 @@ type times struct {
 }
 
 // query plans every dish and tabulates the baths.
-func (p *Planner) query(now, serve time.Time, menu []Dish, kit Kit) (*query, error) {
+func (p *desk) query(now, serve time.Time, menu []Dish, kit Kit) (*query, error) {
 	q := &query{made: now, serve: serve.Truncate(time.Minute), menu: menu, kit: kit}
 	q.now = ceil(now.Sub(q.serve))
 	asked := make([]*cook.Plan, len(menu))
@@ -121,6 +131,7 @@ func (p *Planner) query(now, serve time.Time, menu []Dish, kit Kit) (*query, err
 
 // tabulate makes the grid of all setpoints in question and the tables over it.
 func (q *query) tabulate(more ...quantity.Temperature) error {
+	q.limit = never
 	q.grid = append([]quantity.Temperature(nil), more...)
 	for _, d := range q.dishes {
 		for _, o := range d.values {
@@ -148,6 +159,7 @@ func (q *query) tabulate(more ...quantity.Temperature) error {
 			}
 		}
 	}
+	q.shared = make([][]int, 1<<n)
 	for _, b := range q.kit.Baths {
 		w, err := newWater(b, q.kit, q.grid)
 		if err != nil {
@@ -195,7 +207,7 @@ func (q *query) price(b int, r *run, want goal, t *times) (c cost, unkept mask, 
 	for k := range last {
 		for i, d := range q.each(r.phases[k].set & r.ahead) {
 			o := d.opts[r.phases[k].g]
-			if o == nil || o.whole == never || d.reheated {
+			if o == nil || o.whole == never || d.reheated || !q.kit.Ice {
 				return c, 0, false
 			}
 			warm := q.reheat(d, o, g)
@@ -280,7 +292,7 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 		pull, stays := -o.off, !r.ahead.has(i)
 		if f := d.fixed; f != nil {
 			t.in[i] = f.in
-			c.wait += pull - f.ready
+			c.wait += weighed(stays, pull-f.ready)
 		} else {
 			stay := o.ready
 			if !stays {
@@ -288,7 +300,7 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 			}
 			t.in[i] = end - stay
 			t.start[k] = min(t.start[k], t.in[i])
-			c.wait += pull - end
+			c.wait += weighed(stays, pull-end)
 			if t.in[i] < d.earliest {
 				return 0, 0, false
 			}
@@ -309,10 +321,21 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 	return lost, unkept, true
 }
 
+// weighed is what waiting for so many minutes counts: in ice water always as much as the longest warm hold.
+func weighed(stays bool, minutes int) int {
+	if !stays {
+		return longestWarm
+	}
+	return minutes
+}
+
 // warm is the share of its window that a dish uses up by staying while the water falls, and whether that is
 // less than all of it.
 func (q *query) warm(d *dish, o *option, next, end, change int) (share float64, keeps bool) {
 	pull := -o.off
+	if pull-end > longestWarm {
+		return 1, false
+	}
 	after, used := o.ready, 0.0
 	if f := d.fixed; f != nil {
 		if f.kept {
@@ -326,6 +349,9 @@ func (q *query) warm(d *dish, o *option, next, end, change int) (share float64, 
 		}
 	}
 	if followed(o) && !d.reheated {
+		if pull-end > dullAfter {
+			return 1, false
+		}
 		most := q.keep(d, o, next, after, change)
 		if most <= 0 {
 			return 1, false
@@ -364,7 +390,7 @@ func (q *query) each(set mask) func(func(int, *dish) bool) {
 func (q *query) bestRun(b int, set mask, want goal) (best run, ok bool) {
 	best.cost = worst
 	w := &q.baths[b]
-	if w.fixed&^set != 0 || q.weight[set] > quantity.Mass(crowd*float64(w.Litres)) && w.fixed != set {
+	if !q.fits(b, set) {
 		return best, false
 	}
 	if set == 0 {
@@ -381,7 +407,7 @@ func (q *query) bestRun(b int, set mask, want goal) (best run, ok bool) {
 				if want == earliest {
 					c = cost{late: c.late}
 				}
-				if c.less(best.cost) {
+				if c.wait <= q.limit && c.less(best.cost) {
 					best, ok = r, true
 					best.cost = c
 				}
@@ -391,61 +417,83 @@ func (q *query) bestRun(b int, set mask, want goal) (best run, ok bool) {
 				return
 			}
 			r.ahead |= unkept
+			if want == onTime && longestWarm*bits.OnesCount16(uint16(r.ahead)) > min(q.limit, best.most()) {
+				return
+			}
 		}
 	}
 	r.n = 1
-	for g := range q.grid {
-		if q.can[g]&set == set {
-			r.phases[0] = phase{g, set}
-			try()
-		}
+	for _, g := range q.at(set) {
+		r.phases[0] = phase{g, set}
+		try()
 	}
 	if q.past != nil && w.fixed == set { // hold by dropping the water, with nothing new in it
 		r.n, r.phases[0] = 2, phase{w.at, set}
-		for g := range q.grid {
+		for g := range w.at {
 			r.phases[1] = phase{g, 0}
-			if q.grid[g] < q.grid[w.at] {
-				try()
-			}
+			try()
 		}
 	}
 	for last := (set - 1) & set; last != 0; last = (last - 1) & set {
 		rest := set &^ last
-		for g := range q.grid {
-			if q.can[g]&last != last {
+		if w.fixed&^rest != 0 {
+			continue
+		}
+		for _, g := range q.at(last) {
+			start := q.starts(last, g)
+			if q.hopeless(want, rest, start, 0, &best) {
 				continue
 			}
-			if q.hopeless(want, rest, q.starts(last, g), best.cost) {
-				continue
-			}
-			for mid := rest; mid != 0; mid = (mid - 1) & rest {
-				if first := rest &^ mid; first != 0 && w.fixed&^first != 0 || w.fixed&^rest != 0 {
-					continue
+			for _, g1 := range q.at(rest) {
+				if g1 != g {
+					r.n, r.phases[0], r.phases[1] = 2, phase{g1, rest}, phase{g, last}
+					try()
 				}
-				q.upTo(w, &r, mid, rest&^mid, phase{g, last}, want, &best, try)
+			}
+			for mid := (rest - 1) & rest; mid != 0; mid = (mid - 1) & rest {
+				if first := rest &^ mid; w.fixed&^first == 0 && len(q.at(first)) > 0 {
+					q.three(w, &r, first, mid, phase{g, last}, start, want, &best, try)
+				}
 			}
 		}
 	}
 	return best, ok
 }
 
-// upTo tries all setpoints of one or two early phases before the last.
-func (q *query) upTo(w *water, r *run, mid, first mask, last phase, want goal, best *run, try func()) {
-	for g := range q.grid {
-		if q.can[g]&mid != mid || g == last.g {
-			continue
+// at lists the grid indices at which all of a set can be cooked.
+func (q *query) at(set mask) []int {
+	if q.shared[set] == nil {
+		q.shared[set] = []int{}
+		for g, can := range q.can {
+			if can&set == set {
+				q.shared[set] = append(q.shared[set], g)
+			}
 		}
-		if first == 0 {
-			r.n, r.phases[0], r.phases[1] = 2, phase{g, mid}, last
-			try()
-			continue
-		}
+	}
+	return q.shared[set]
+}
+
+// three tries all setpoints of two early phases before the last, which begins no later than start.
+func (q *query) three(w *water, r *run, first, mid mask, last phase, start int, want goal, best *run, try func()) {
+	for _, g := range q.at(mid) {
 		change := w.change(q.grid, g, last.g)
-		if change == never || q.hopeless(want, first, min(q.starts(last.set, last.g)-change-1, q.starts(last.set, last.g)), best.cost) {
+		if g == last.g || change == never || start == never {
 			continue
 		}
-		for g0 := range q.grid {
-			if q.can[g0]&first == first && g0 != g {
+		end := start - change
+		longest := 0
+		for _, d := range q.each(mid) {
+			longest = max(longest, d.opts[g].ready)
+		}
+		wait := 0
+		for i := range q.each(mid) {
+			wait += min(longestWarm, max(0, -q.most[i]-end))
+		}
+		if q.hopeless(want, first, end-longest-1, wait, best) {
+			continue
+		}
+		for _, g0 := range q.at(first) {
+			if g0 != g {
 				r.n, r.phases[0], r.phases[1], r.phases[2] = 3, phase{g0, first}, phase{g, mid}, last
 				try()
 			}
@@ -465,21 +513,79 @@ func (q *query) starts(set mask, g int) int {
 }
 
 // hopeless tells that early dishes would wait longer than the best run known does, when the next phase begins
-// at start. Bags that are in the water already wait whatever is decided, and are left out.
-func (q *query) hopeless(want goal, early mask, start int, best cost) bool {
-	if start == never || best.late == never {
+// at start; wait is that of others. Bags that are in the water already wait whatever is decided, and are left out.
+func (q *query) hopeless(want goal, early mask, start, wait int, best *run) bool {
+	if start == never {
 		return false
 	}
 	if want == earliest {
-		return q.now-start > best.late
+		return q.now-start > best.cost.late
 	}
-	wait := 0
 	for i, d := range q.each(early) {
 		if d.fixed == nil {
-			wait += max(0, -q.most[i]-start)
+			wait += min(longestWarm, max(0, -q.most[i]-start))
 		}
 	}
-	return wait > best.wait
+	return wait > min(q.limit, best.most())
+}
+
+// rough is what is left for one busy bath when every other one keeps to one setpoint.
+type rough struct {
+	busy int
+	left mask
+	wait int
+}
+
+// bound looks for the waiting of some plan in which all baths but one keep to one setpoint, so that the
+// search of all plans can pass over what waits longer.
+func (q *query) bound() {
+	var tries []rough
+	for busy := range q.baths {
+		var choose func(b int, left mask, wait int)
+		choose = func(b int, left mask, wait int) {
+			switch {
+			case b == len(q.baths):
+				tries = append(tries, rough{busy, left, wait})
+			case b == busy:
+				choose(b+1, left, wait)
+			default:
+				before := len(tries)
+				for g := range q.grid {
+					r := run{n: 1, phases: [mostPhases]phase{{g, q.can[g] & left}}}
+					if r.phases[0].set == 0 {
+						continue
+					}
+					var t times
+					if c, _, ok := q.price(b, &r, onTime, &t); ok && q.fits(b, r.phases[0].set) {
+						choose(b+1, left&^r.phases[0].set, wait+c.wait)
+					}
+				}
+				if len(tries) == before {
+					choose(b+1, left, wait)
+				}
+			}
+		}
+		choose(0, q.active, 0)
+	}
+	slices.SortFunc(tries, func(a, b rough) int {
+		return cmp.Or(bits.OnesCount16(uint16(a.left))-bits.OnesCount16(uint16(b.left)), int(a.left)-int(b.left), a.busy-b.busy)
+	})
+	var fine []mask
+	for _, try := range tries {
+		if slices.ContainsFunc(fine, func(m mask) bool { return m&^try.left == 0 }) {
+			continue // more food in the busy bath never waits less
+		}
+		if r, ok := q.bestRun(try.busy, try.left, onTime); ok {
+			fine = append(fine, try.left)
+			q.limit = min(q.limit, try.wait+r.cost.wait)
+		}
+	}
+}
+
+// fits tells whether a set of dishes finds room in a bath; what is in it already does.
+func (q *query) fits(b int, set mask) bool {
+	w := &q.baths[b]
+	return w.fixed&^set == 0 && (q.weight[set] <= quantity.Mass(crowd*float64(w.Litres)) || w.fixed == set)
 }
 
 // plan is a run for each bath.
@@ -495,6 +601,10 @@ func (q *query) solve(want goal) (plan, bool) {
 	if len(q.baths) == 1 {
 		r, ok := q.bestRun(0, q.active, want)
 		return plan{[]run{r}, r.cost}, ok
+	}
+	q.limit = never
+	if want == onTime {
+		q.bound()
 	}
 	runs := make([][]run, len(q.baths))
 	done := make([][]int8, len(q.baths)) // 0 not asked, 1 found, −1 none
