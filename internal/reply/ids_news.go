@@ -28,7 +28,4 @@ const (
 	NewsSince  ID = "news.since" // Time
 	NewsAgo    ID = "news.ago"   // Span
 	NewsJust   ID = "news.just"
-
-	NewsButtonPull    ID = "news.button.pull"
-	NewsButtonPullone ID = "news.button.pullone" // Bag
 )

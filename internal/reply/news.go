@@ -131,14 +131,6 @@ func (l *Language) newsBag(b kitchen.Bag, o NewsOptions) string {
 	return l.Say(NewsStarter, Data{"Bag": name, "Who": l.Who(b.Starter)})
 }
 
-// PullLabel is the label of the button that pulls a bag; alone says that it is the only one.
-func (l *Language) PullLabel(b kitchen.Bag, alone bool) string {
-	if alone {
-		return l.Say(NewsButtonPull, nil)
-	}
-	return l.Say(NewsButtonPullone, Data{"Bag": l.Bag(b)})
-}
-
 // clockWithin is how far a time of day may be away before it could be taken for another day's. House rule.
 const clockWithin = 18 * time.Hour
 
