@@ -19,12 +19,14 @@ const (
 	cmdPrivacy  = "privacy"
 	cmdCancel   = "cancel"
 	cmdBags     = "bags"
+	cmdExport   = "export"
+	cmdForget   = "forget"
 )
 
 // Commands lists the commands in the order of menus; a menu's text for each is the message
 // "command.<name>".
 func Commands() []string {
-	return []string{cmdCook, cmdBags, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdCancel}
+	return []string{cmdCook, cmdBags, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdExport, cmdForget, cmdCancel}
 }
 
 // command answers a command. Unknown ones are met with silence in a group: they may be for another bot.
@@ -52,6 +54,10 @@ func (t *turn) command(ctx context.Context, name, rest string) error {
 		return t.settings(ctx, rest)
 	case cmdPrivacy:
 		return t.privacy(ctx)
+	case cmdExport:
+		return t.export(ctx)
+	case cmdForget:
+		return t.forgetAsk(ctx)
 	case cmdCancel:
 		return t.cancel(ctx)
 	}
@@ -163,6 +169,8 @@ func (t *turn) press(ctx context.Context) error {
 		return t.pressStart(ctx, data)
 	case actBags:
 		return t.pressBags(ctx)
+	case actForget:
+		return t.forget(ctx)
 	case actBag:
 		return t.pressBag(ctx, t.in.Data)
 	case actHelp:

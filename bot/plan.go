@@ -98,6 +98,7 @@ const (
 	actHelp     = 'h'
 	actStart    = 'c' // + packed request, and perhaps .minute: start its clock
 	actBags     = 'B' // the list of bags
+	actForget   = 'F' // forgets the chat this is pressed in
 	actBag      = 'b' // what follows is bagdata.go's
 )
 

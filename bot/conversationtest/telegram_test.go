@@ -296,7 +296,14 @@ func (s *telegramStage) shown() []conversation.Shown {
 			default:
 				continue
 			}
-			one := conversation.Shown{How: how, Lines: strings.Split(e.Message.Text, "\n")}
+			one := conversation.Shown{How: how}
+			if e.Message.Photo != "" {
+				one.Lines = append(one.Lines, "(picture)")
+			}
+			if e.Message.Document != "" {
+				one.Lines = append(one.Lines, "("+e.Message.Document+")")
+			}
+			one.Lines = append(one.Lines, strings.Split(e.Message.Text, "\n")...)
 			if chat != s.chat || e.Message.Thread != s.topic {
 				one.Where = s.names[chat.ID()]
 				for key, thread := range s.topics {

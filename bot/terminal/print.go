@@ -93,8 +93,11 @@ func (t *Terminal) show(c *chat, topic int, how string, m bot.Message, id bot.Me
 		}
 	}
 	var lines []string
-	if m.Picture != nil || m.File != nil {
-		lines = append(lines, bar+"("+m.FileName+")")
+	if m.Picture != nil {
+		lines = append(lines, bar+"("+t.cfg.Texts.Say(reply.TerminalPicture, nil)+")")
+	}
+	if m.File != nil {
+		lines = append(lines, bar+"("+t.saved(m)+")")
 	}
 	for _, line := range m.Text {
 		s := line.String()
@@ -121,6 +124,21 @@ func (t *Terminal) show(c *chat, topic int, how string, m bot.Message, id bot.Me
 		*shown = text
 		t.print(append([]string{top}, lines...))
 	}
+}
+
+// saved keeps a file where the terminal's owner wants it, and gives its name.
+func (t *Terminal) saved(m bot.Message) string {
+	if t.cfg.Save == nil {
+		return m.FileName
+	}
+	name, err := t.cfg.Save(m.FileName, m.File)
+	if err != nil {
+		if t.cfg.Failed != nil {
+			t.cfg.Failed(err)
+		}
+		return m.FileName
+	}
+	return name
 }
 
 // note prints a word of the terminal itself.

@@ -55,6 +55,8 @@ type Config struct {
 	Language string
 	// Texts are the terminal's own words.
 	Texts *reply.Language
+	// Save keeps a file that the bot sends and gives its name; nil only shows that there is one.
+	Save func(name string, data []byte) (string, error)
 	// Failed hears of errors of the handler, which has told the person already; may be nil.
 	Failed func(error)
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -57,6 +58,7 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 	screen := terminal.New(terminal.Config{
 		Out: console, Color: console.term != nil && !noColor, Now: clock.now, Wait: clock.wait,
 		Person: c.As, Kitchen: c.In, Language: lang, Texts: texts,
+		Save:   saveNew,
 		Failed: func(err error) { fmt.Fprintln(env.err, "bagwatch:", err) },
 	})
 	log := slog.New(slog.NewTextHandler(env.err, &slog.HandlerOptions{Level: slog.LevelError}))
@@ -65,6 +67,16 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 		fmt.Fprintln(console, texts.Say(reply.TerminalWelcome, nil))
 	}
 	return screen.Run(ctx, b, func() (string, error) { return console.line(screen.Prompt()) })
+}
+
+// saveNew writes a file that is not there yet into the working directory.
+func saveNew(name string, data []byte) (string, error) {
+	f, err := os.OpenFile(filepath.Base(name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return "", fmt.Errorf("save file: %w", err)
+	}
+	_, err = f.Write(data)
+	return f.Name(), errors.Join(err, f.Close())
 }
 
 // demoClock runs speed times as fast as the clock it is made of.

@@ -64,6 +64,7 @@ const (
 	ButtonNext      ID = "button.next"
 	ButtonPrevious  ID = "button.previous"
 	ButtonGroups    ID = "button.groups"
+	ButtonForget    ID = "button.forget"
 	ButtonPull      ID = "button.pull"
 	ButtonPullbag   ID = "button.pullbag" // Bag
 	ButtonUndo      ID = "button.undo"
@@ -84,6 +85,17 @@ const (
 	FoodsList   ID = "foods.list"   // Group
 
 	PrivacyText ID = "privacy.text" // Idle, Parked, Last, Closed, Log, Keys
+
+	ExportCaption ID = "export.caption"
+	ExportNothing ID = "export.nothing"
+	ExportGroup   ID = "export.group"
+
+	ForgetAsk       ID = "forget.ask"
+	ForgetAsked     ID = "forget.asked"
+	ForgetAskgroup  ID = "forget.askgroup"
+	ForgetDone      ID = "forget.done"
+	ForgetLater     ID = "forget.later"
+	ForgetDonegroup ID = "forget.donegroup"
 
 	WaterHeat        ID = "water.heat"        // Litres, From, To, Watts, Covered, Open
 	WaterHeatsame    ID = "water.heatsame"    // Litres, From, To, Watts, Covered
@@ -248,6 +260,7 @@ const (
 	TerminalEdited   ID = "terminal.edited"
 	TerminalNotice   ID = "terminal.notice"
 	TerminalInline   ID = "terminal.inline"
+	TerminalPicture  ID = "terminal.picture"
 	TerminalUnheard  ID = "terminal.unheard"
 	TerminalUnknown  ID = "terminal.unknown"
 	TerminalNobutton ID = "terminal.nobutton"
