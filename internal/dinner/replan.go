@@ -101,6 +101,11 @@ func (p *desk) again(now, serve time.Time, s Schedule, past *past) (Schedule, er
 	if err != nil {
 		return Schedule{}, err
 	}
+	if q.now > 0 {
+		no := impossible(WhyLate)
+		no.Now = now
+		return Schedule{}, no
+	}
 	if q.active == 0 {
 		return q.schedule(plan{}), nil
 	}
@@ -325,6 +330,12 @@ func (p *desk) requery(now, serve time.Time, s Schedule, past *past) (*query, er
 	if err := q.tabulate(used...); err != nil {
 		return nil, err
 	}
+	for i, b := range past.baths {
+		if st, ok := b.target(now); ok {
+			g, _ := q.gridIndex(st.Temperature)
+			q.baths[i].first[g] = soon[i] // it is on its way there already
+		}
+	}
 	for i, d := range q.dishes {
 		if d.fixed == nil {
 			continue
@@ -356,8 +367,11 @@ func (q *query) standing(i int, d *dish) error {
 	if limit, limited := holdLimit(&plan); limited && q.serve.Sub(in.At) > limit {
 		return no
 	}
+	no.Why = WhyLate
 	if d.pan.sears && !d.pan.done && -d.pan.before < q.now {
-		no.Why = WhyLate
+		return no
+	}
+	if seared, ok := q.past.done(StepSear, i); ok && seared.Until.Add(span(d.pan.rest)).After(q.serve) {
 		return no
 	}
 	return nil
@@ -466,6 +480,7 @@ func (q *query) fixKeep(i int, d *dish) {
 		f.since = end + change
 	}
 	d.opts[o.g] = nil
+	q.can[o.g] &^= one(i)
 	cooler.g = g
 	f.opt, d.opts[g] = &cooler, &cooler
 	q.can[g] |= one(i)

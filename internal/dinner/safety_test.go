@@ -76,7 +76,11 @@ func waters(s dinner.Schedule) [][]bathStep {
 	out := make([][]bathStep, len(s.Kit.Baths))
 	for _, st := range s.Steps {
 		if st.Water >= 0 {
-			out[st.Water] = append(out[st.Water], bathStep{st.At, st.Until, st.Temperature})
+			b := &out[st.Water]
+			if n := len(*b); n > 0 && (*b)[n-1].until.After(st.At) {
+				(*b)[n-1].until = st.At // a change of mind before the water was there
+			}
+			*b = append(*b, bathStep{st.At, st.Until, st.Temperature})
 		}
 	}
 	return out
@@ -93,7 +97,7 @@ func history(t require.TestingT, bath []bathStep, from, until time.Time, zero ti
 		if !b.from.Before(until) {
 			break
 		}
-		require.False(t, b.from.Before(from), "a bag goes in before the water is ready")
+		require.False(t, b.from.Before(from), "a bag goes in at %v before the water is ready: %v", from, bath)
 		if len(h) == 0 && b.from.After(from) {
 			h = append(h, heat.Hold(from.Sub(zero), now-margin, film))
 		}

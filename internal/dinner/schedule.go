@@ -300,14 +300,16 @@ func (b *builder) pan(j int, d *dish) {
 	end := at.Add(span(d.pan.work))
 	if d.pan.done {
 		seared, _ := b.q.past.done(StepSear, j)
-		end = seared.Until
+		if end = seared.Until; end.Before(b.at(b.q.now)) {
+			end = b.at(b.q.now) // it rests already
+		}
 	} else {
 		if c.Sear.ChillMax > 0 {
 			b.step(Step{Key: Key{StepChill, j, -1, 0}, Bath: -1, At: at.Add(-span(ceil(c.Sear.ChillMax))), Until: at, Sear: c.Sear})
 		}
 		b.step(Step{Key: Key{StepSear, j, -1, 0}, Bath: -1, At: at, Until: end, Sear: c.Sear})
 	}
-	if d.pan.rest > 0 {
+	if d.pan.rest > 0 && !end.After(b.s.Serve) {
 		b.step(Step{Key: Key{StepRest, j, -1, 0}, Bath: -1, At: end, Until: b.s.Serve})
 	}
 	if d.pan.extra > 0 && !d.pan.done && c.Mode != AlreadyUp {

@@ -290,6 +290,9 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 	for i, d := range q.each(ph.set) {
 		o := d.opts[ph.g]
 		pull, stays := -o.off, !r.ahead.has(i)
+		if pull < end {
+			return 0, 0, false
+		}
 		if f := d.fixed; f != nil {
 			t.in[i] = f.in
 			c.wait += weighed(stays, pull-f.ready)
