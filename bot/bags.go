@@ -75,6 +75,7 @@ func (t *turn) startBags(ctx context.Context, list []toStart) error {
 	again := false
 	repeated, err := t.change(ctx, func(d *kitchen.Document) error {
 		started, again = started[:0], false
+		t.settleIn(d)
 		for _, b := range bags {
 			if old, ok := sameBag(*d, b); ok && len(bags) == 1 {
 				started, again = append(started, old), true
@@ -106,6 +107,20 @@ func (t *turn) startBags(ctx context.Context, list []toStart) error {
 		return err
 	}
 	return t.tellStarted(ctx, started)
+}
+
+// settleIn keeps in a private chat's settings what its news needs and nobody chose: news comes without a
+// message to take the person's language from.
+func (t *turn) settleIn(d *kitchen.Document) {
+	if t.chat.Group {
+		return
+	}
+	if d.Settings.Language == "" && t.lang.Tag != reply.Fallback {
+		d.Settings.Language = t.lang.Tag
+	}
+	if d.Settings.Units == kitchen.UnitsUnset && t.units == reply.Imperial {
+		d.Settings.Units = kitchen.Imperial
+	}
 }
 
 // sameBag finds a bag in the bath that the same person started as the same thing at about the same time.
@@ -250,6 +265,23 @@ func (t *turn) refreshCard(ctx context.Context, post bool) error {
 		return fmt.Errorf("send card: %w", err)
 	}
 	return t.keepCard(ctx, id)
+}
+
+// RefreshCard brings a chat's live card up to date after news was told in it, through out, which may pace
+// it; nil is the bot's own messenger. It waits for the chat's lock: call it from no handler.
+func (b *Bot) RefreshCard(ctx context.Context, chat Chat, now time.Time, out Messenger) error {
+	paced := *b
+	if out != nil {
+		paced.out = out
+	}
+	e := b.chats.lock(chat.ID)
+	defer b.chats.unlock(e)
+	if err := b.chats.read(ctx, e, chat, now); err != nil {
+		return err
+	}
+	t := &turn{Bot: &paced, in: Incoming{At: now, Chat: chat}, chat: chat, entry: e}
+	t.settle()
+	return t.refreshCard(ctx, false)
 }
 
 // matching are the bags in the bath of a food, or all when none is named.

@@ -146,10 +146,13 @@ func (t *turn) press(ctx context.Context) error {
 	}
 	act, data := rune(t.in.Data[0]), t.in.Data[1:]
 	switch act {
-	case actPlan, actNew, actDoneness:
+	case actPlan, actNew, actDoneness, actCurve:
 		r, err := t.packer.unpack(data)
 		if err != nil {
 			return err
+		}
+		if act == actCurve {
+			return t.curve(ctx, r)
 		}
 		if act == actNew {
 			return t.anew(ctx, asked{request: r})

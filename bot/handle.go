@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"hash/crc32"
+	"io"
 	"log/slog"
 	"runtime/debug"
 	"strconv"
@@ -31,6 +32,13 @@ type Config struct {
 	// Link gives the address that opens a private chat with the bot, which then gets "/start" and the
 	// payload, of at most 64 letters of base64url. Nil, or an empty address: there is no such button.
 	Link func(payload string) string
+	// Painter draws the curve of a plan; nil offers no curve.
+	Painter Painter
+}
+
+// Painter draws a cook as a PNG; curve.Painter is one.
+type Painter interface {
+	Draw(w io.Writer, pic reply.Picture) error
 }
 
 // Defaults of Config.
@@ -48,6 +56,7 @@ type Bot struct {
 	out   Messenger
 	log   *slog.Logger
 	link  func(payload string) string
+	paint Painter
 
 	chats   *chats
 	limit   *limiter
@@ -75,7 +84,7 @@ func New(model *cook.Model, book *phrase.Book, texts *reply.Library, s Store, ou
 		cfg.Link = func(string) string { return "" }
 	}
 	b := &Bot{
-		model: model, book: book, texts: texts, out: out, log: cfg.Log, link: cfg.Link,
+		model: model, book: book, texts: texts, out: out, log: cfg.Log, link: cfg.Link, paint: cfg.Painter,
 		chats:   newChats(s, cfg.Cached),
 		limit:   &limiter{burst: float64(cfg.Burst), every: cfg.Every, buckets: map[PersonID]*bucket{}},
 		packer:  newPacker(model.Foods()),

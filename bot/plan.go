@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -98,6 +99,7 @@ const (
 	actHelp     = 'h'
 	actStart    = 'c' // + packed request, and perhaps .minute: start its clock
 	actBags     = 'B' // the list of bags
+	actCurve    = 'v' // + packed request: a picture of it
 	actForget   = 'F' // forgets the chat this is pressed in
 	actBag      = 'b' // what follows is bagdata.go's
 )
@@ -154,10 +156,14 @@ func (t *turn) planButtons(a asked, p *cook.Plan) [][]Button {
 	}
 	state = append(state, t.toggles(r, p.Food)...)
 	out = append(out, rows(state)...)
-	last := []Button{{
+	var last []Button
+	if t.paint != nil {
+		last = append(last, Button{Label: t.lang.Say(reply.ButtonCurve, nil), Data: t.packed(actCurve, r)})
+	}
+	last = append(last, Button{
 		Label: t.lang.Say(reply.ButtonShare, nil),
 		Share: t.lang.FoodName(r.Food, 1) + " " + sharedMark + t.packer.pack(r),
-	}}
+	})
 	if a.needs {
 		last = append(last, Button{Label: t.lang.Say(reply.SettingsButtonClock, nil), Data: string(actSetting) + setZone})
 	}
@@ -250,4 +256,29 @@ func (t *turn) refusalButtons(a asked, refusal *cook.Refusal) [][]Button {
 		out = append(out, t.button(reply.ButtonThawed, thawed))
 	}
 	return append(rows(out), rows(t.otherFoods(r, a.others))...)
+}
+
+// curve sends a picture of a plan, whose caption says the same in words.
+func (t *turn) curve(ctx context.Context, r cook.Request) error {
+	if t.paint == nil || t.in.Message < 0 {
+		return ErrPacked
+	}
+	plan, err := t.model.Plan(t.entry.doc.Settings.Fill(r))
+	var refusal *cook.Refusal
+	if errors.As(err, &refusal) { // what a rule forbids has no picture
+		return t.answer(ctx, asked{request: r})
+	}
+	if err != nil {
+		return fmt.Errorf("plan: %w", err)
+	}
+	if err := t.notice(ctx, ""); err != nil {
+		return err
+	}
+	pic := t.lang.Picture(reply.PlanCourse(plan), reply.Options{Units: t.units})
+	var png bytes.Buffer
+	if err := t.paint.Draw(&png, pic); err != nil {
+		return fmt.Errorf("draw: %w", err)
+	}
+	_, err = t.send(ctx, Message{Text: pic.Caption, Picture: png.Bytes()})
+	return err
 }

@@ -22,9 +22,6 @@ import (
 	"bagwatch/bot/telegram/standin"
 )
 
-// patience bounds a failing test; a working bot needs milliseconds.
-const patience = 10 * time.Second
-
 // telegramStage plays a script by people of the stand-in, who talk to the bot through the adapter.
 type telegramStage struct {
 	*world

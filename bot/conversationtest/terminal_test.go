@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -25,8 +26,27 @@ type terminalStage struct {
 	*world
 	screen *terminal.Terminal
 	bot    *bot.Bot
-	out    bytes.Buffer
-	topics bool
+	out    safeBuffer
+}
+
+// safeBuffer is what the terminal prints to, from the script and from the alert loop.
+type safeBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (s *safeBuffer) Write(p []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.b.Write(p)
+}
+
+// take gives what was printed since the last time.
+func (s *safeBuffer) take() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	defer s.b.Reset()
+	return s.b.String()
 }
 
 func newTerminalStage(t *testing.T) *terminalStage {
@@ -55,7 +75,7 @@ func (s *terminalStage) Enter(person, kitchen, topic string) error {
 }
 
 func (s *terminalStage) Act(verb, rest string) ([]string, error) {
-	s.out.Reset()
+	s.out.take()
 	handled, err := s.common(verb, rest)
 	switch {
 	case err != nil:
@@ -87,7 +107,7 @@ var (
 // shown reads what was printed. What the terminal says itself is left out.
 func (s *terminalStage) shown() []conversation.Shown {
 	var out []conversation.Shown
-	for line := range strings.Lines(s.out.String()) {
+	for line := range strings.Lines(s.out.take()) {
 		line = strings.TrimRight(line, "\n")
 		if m := headLine.FindStringSubmatch(line); m != nil {
 			out = append(out, conversation.Shown{How: m[1], Where: m[2]})

@@ -16,6 +16,7 @@ import (
 	"bagwatch/bot"
 	conversation "bagwatch/bot/conversationtest"
 	"bagwatch/internal/cook"
+	"bagwatch/internal/curve"
 	"bagwatch/internal/food"
 	"bagwatch/internal/phrase"
 	"bagwatch/internal/reply"
@@ -31,6 +32,8 @@ type parts struct {
 	model *cook.Model
 	book  *phrase.Book
 	texts *reply.Library
+
+	painter *curve.Painter
 }
 
 var shared = sync.OnceValues(func() (parts, error) {
@@ -43,7 +46,11 @@ var shared = sync.OnceValues(func() (parts, error) {
 		return parts{}, err
 	}
 	texts, err := reply.Load(locales.FS, nil)
-	return parts{cook.New(foods), book, texts}, err
+	if err != nil {
+		return parts{}, err
+	}
+	painter, err := curve.New()
+	return parts{cook.New(foods), book, texts, painter}, err
 })
 
 // clock is a clock that stands until it is moved.
@@ -108,6 +115,12 @@ type world struct {
 	parts parts
 	log   *slog.Logger
 	lang  string
+
+	talker  *bot.Bot
+	alerts  *bot.Alerts
+	ringing bool
+	mu      sync.Mutex
+	told    []bot.Chat // that were told news since the last look
 }
 
 func newWorld(t *testing.T) *world {
@@ -122,7 +135,7 @@ func newWorld(t *testing.T) *world {
 	})
 	return &world{
 		t: t, clock: c, store: &failingStore{Memory: store.NewMemory(c.now)}, parts: p, lang: "en",
-		log: slog.New(slog.NewTextHandler(&lockedWriter{w: &out}, nil)),
+		log: slog.New(slog.NewTextHandler(&lockedWriter{w: &out}, &slog.HandlerOptions{Level: slog.LevelDebug})),
 	}
 }
 
@@ -137,8 +150,87 @@ func (l *lockedWriter) Write(p []byte) (int, error) {
 	return l.w.Write(p)
 }
 
+// bot makes a bot with an alert loop that has not begun.
 func (w *world) bot(out bot.Messenger, link func(string) string) *bot.Bot {
-	return bot.New(w.parts.model, w.parts.book, w.parts.texts, w.store, out, bot.Config{Log: w.log, Link: link})
+	b := bot.New(w.parts.model, w.parts.book, w.parts.texts, w.store, out, bot.Config{Log: w.log, Link: link, Painter: w.parts.painter})
+	w.talker, w.alerts = b, bot.NewAlerts(b, w.store, bot.AlertConfig{
+		Now: w.clock.now, Log: w.log,
+		Forget: func(ctx context.Context, chat bot.ChatID) error { return b.Forget(ctx, chat, w.clock.now()) },
+		Told: func(news bot.Telling) {
+			w.mu.Lock()
+			defer w.mu.Unlock()
+			w.told = append(w.told, news.Chat)
+		},
+	})
+	return b
+}
+
+// ring runs the alert loop until the test ends, and returns when it holds all partitions.
+func (w *world) ring() error {
+	if w.ringing {
+		return nil
+	}
+	w.ringing = true
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- w.alerts.Run(ctx) }()
+	w.t.Cleanup(func() {
+		cancel()
+		require.NoError(w.t, <-done)
+	})
+	for deadline := time.Now().Add(patience); w.alerts.Counts().Partitions < store.Partitions; {
+		if time.Now().After(deadline) {
+			return errors.New("the alert loop does not get its partitions")
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	return nil
+}
+
+// patience bounds a failing test; a working bot needs a second at most.
+const patience = 10 * time.Second
+
+// ringTime is how long news takes by the script's clock. The loop measures its pauses by that clock, so it
+// is moved on in small steps while news is due, and to the same moment in the end.
+const ringTime = 10 * time.Second
+
+// alarms waits until nothing is due any more and brings the live cards of the chats that were told up to
+// date.
+func (w *world) alarms() error {
+	all := make([]int, store.Partitions)
+	for i := range all {
+		all[i] = i
+	}
+	began, rang := w.clock.now(), false
+	for deadline := time.Now().Add(patience); ; time.Sleep(5 * time.Millisecond) {
+		due, _, err := w.store.Due(context.Background(), all, w.clock.now(), 1)
+		if err != nil {
+			return err
+		}
+		if len(due) == 0 {
+			break
+		}
+		if time.Now().After(deadline) {
+			return errors.New("news is due and nobody tells it")
+		}
+		rang = true
+		if w.clock.now().Sub(began) < ringTime-time.Second {
+			w.clock.advance(20 * time.Millisecond)
+		}
+	}
+	if rang {
+		w.clock.advance(began.Add(ringTime).Sub(w.clock.now()))
+	}
+	w.mu.Lock()
+	told := w.told
+	w.told = nil
+	w.mu.Unlock()
+	for _, chat := range told {
+		if err := w.talker.RefreshCard(context.Background(), chat, w.clock.now(), nil); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 var errAction = errors.New("no such action")
@@ -152,11 +244,23 @@ func (w *world) common(verb, rest string) (handled bool, err error) {
 		if err != nil {
 			return true, err
 		}
+		if err := w.ring(); err != nil {
+			return true, err
+		}
 		w.clock.advance(d - conversation.Step)
+		if w.store.err() != nil {
+			return true, nil // news waits for it
+		}
+		if err := w.alarms(); err != nil {
+			return true, err
+		}
 	case "language":
 		w.lang = rest
 	case "store":
 		w.store.set(rest == "down")
+		if rest == "up" && w.ringing {
+			return true, w.alarms()
+		}
 	default:
 		return false, nil
 	}

@@ -16,6 +16,7 @@ import (
 
 	"bagwatch/bot"
 	"bagwatch/bot/terminal"
+	"bagwatch/internal/curve"
 	"bagwatch/internal/reply"
 	"bagwatch/internal/store"
 )
@@ -61,12 +62,33 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 		Save:   saveNew,
 		Failed: func(err error) { fmt.Fprintln(env.err, "bagwatch:", err) },
 	})
+	painter, err := curve.New()
+	if err != nil {
+		return err
+	}
 	log := slog.New(slog.NewTextHandler(env.err, &slog.HandlerOptions{Level: slog.LevelError}))
-	b := bot.New(tools.model, tools.book, tools.texts, store.NewMemory(clock.now), screen, bot.Config{Log: log, Link: terminal.Link})
+	memory := store.NewMemory(clock.now)
+	b := bot.New(tools.model, tools.book, tools.texts, memory, screen, bot.Config{Log: log, Link: terminal.Link, Painter: painter})
 	if console.term != nil {
 		fmt.Fprintln(console, texts.Say(reply.TerminalWelcome, nil))
 	}
-	return screen.Run(ctx, b, func() (string, error) { return console.line(screen.Prompt()) })
+	alerts := bot.NewAlerts(b, memory, bot.AlertConfig{
+		Now: clock.now, Speed: c.Speed, Log: log,
+		Forget: func(ctx context.Context, chat bot.ChatID) error { return b.Forget(ctx, chat, clock.now()) },
+		Told: func(news bot.Telling) { // the card follows once the chat is free again
+			go func() {
+				if err := b.RefreshCard(ctx, news.Chat, clock.now(), nil); err != nil {
+					log.Error("card not refreshed", "chat", news.Chat.ID, "error", err)
+				}
+			}()
+		},
+	})
+	ringing, stop := context.WithCancel(ctx)
+	rung := make(chan error, 1)
+	go func() { rung <- alerts.Run(ringing) }()
+	err = screen.Run(ctx, b, func() (string, error) { return console.line(screen.Prompt()) })
+	stop()
+	return errors.Join(err, <-rung)
 }
 
 // saveNew writes a file that is not there yet into the working directory.

@@ -58,6 +58,7 @@ const (
 	ButtonFoods     ID = "button.foods"
 	ButtonSettings  ID = "button.settings"
 	ButtonNearest   ID = "button.nearest"
+	ButtonCurve     ID = "button.curve"
 	ButtonOpen      ID = "button.open"
 	ButtonOther     ID = "button.other"
 	ButtonOff       ID = "button.off"
