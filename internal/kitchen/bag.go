@@ -156,49 +156,16 @@ func resolved(p *cook.Plan) (cook.Request, error) {
 	return settle(r)
 }
 
-// Steps of the times of a bag: those that plans are printed in, so that no news comes before the time a
-// cook was told. House rule.
-const (
-	fineStep   = time.Minute
-	usualStep  = 5 * time.Minute
-	longStep   = 30 * time.Minute
-	fineBelow  = 20 * time.Minute
-	longAbove  = 10 * time.Hour
-	windowFine = time.Hour
-)
-
-func step(d time.Duration, fine bool) time.Duration {
-	switch {
-	case fine || d < fineBelow:
-		return fineStep
-	case d > longAbove:
-		return longStep
-	}
-	return usualStep
-}
-
-// timesOf lays a plan's times on the clock. A guessed thickness counts by its late end.
+// timesOf lays a plan's printed times on the clock, so that no news comes before the time a cook was told.
 func timesOf(p *cook.Plan, started time.Time) Times {
-	late := max(p.Ready, p.ReadyLate)
-	fine := p.BestBefore-late < windowFine
-	later := func(d time.Duration) time.Duration { return quantity.CeilTo(d, step(d, fine)) }
-	sooner := func(d time.Duration) time.Duration { return quantity.FloorTo(max(0, d), step(d, fine)) }
-
-	ready := later(late)
-	best := sooner(p.BestBefore)
-	if best < ready { // a window that the steps swallow is kept to the minute
-		fine = true
-		ready = later(late)
-		best = max(ready, sooner(p.BestBefore))
-	}
-	last := min(best, max(ready, quantity.FloorTo(max(0, p.LastCall), fineStep)))
+	w := p.Printed()
 	t := Times{
-		Early: started.Add(min(ready, later(p.Ready))), Ready: started.Add(ready),
-		LastCall: started.Add(last), BestBefore: started.Add(best),
-		Limit: started.Add(max(best, quantity.FloorTo(p.Limit, fineStep))), Serve: p.Serve,
+		Early: started.Add(w.Early), Ready: started.Add(w.Ready),
+		LastCall: started.Add(w.LastCall), BestBefore: started.Add(w.BestBefore),
+		Limit: started.Add(max(w.BestBefore, cook.Sooner(p.Limit, true))), Serve: p.Serve,
 	}
 	if !p.Pasteurised.Never && p.Pasteurised.After > 0 {
-		t.Pasteurised = started.Add(quantity.CeilTo(p.Pasteurised.After, fineStep))
+		t.Pasteurised = started.Add(cook.Later(p.Pasteurised.After, true))
 	}
 	return t
 }

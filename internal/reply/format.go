@@ -7,6 +7,7 @@ import (
 
 	"golang.org/x/text/number"
 
+	"bagwatch/internal/cook"
 	"bagwatch/internal/quantity"
 )
 
@@ -19,40 +20,9 @@ const (
 	Imperial Units = "imperial" // °F, inches, ounces and pounds
 )
 
-// Steps of printed times. A model that is good to some 10 % prints no minutes of a long cook: house rule.
-const (
-	fineStep   = time.Minute
-	usualStep  = 5 * time.Minute
-	longStep   = 30 * time.Minute
-	daysStep   = time.Hour // days and hours are printed without minutes
-	fineBelow  = 20 * time.Minute
-	longAbove  = 10 * time.Hour
-	daysAbove  = 47 * time.Hour
-	windowFine = time.Hour // a window shorter than this is printed to the minute
-)
-
-// later rounds a time up: what must have happened by then has.
-func later(d time.Duration, fine bool) time.Duration { return quantity.CeilTo(d, step(d, fine)) }
-
-// sooner rounds a time down: what must not have happened by then has not.
-func sooner(d time.Duration, fine bool) time.Duration {
-	if d < 0 {
-		return 0
-	}
-	return quantity.FloorTo(d, step(d, fine))
-}
-
-func step(d time.Duration, fine bool) time.Duration {
-	switch {
-	case d < fineBelow || fine:
-		return fineStep
-	case d > daysAbove:
-		return daysStep
-	case d > longAbove:
-		return longStep
-	}
-	return usualStep
-}
+// later and sooner round to the steps in which people are told times.
+func later(d time.Duration, fine bool) time.Duration  { return cook.Later(d, fine) }
+func sooner(d time.Duration, fine bool) time.Duration { return cook.Sooner(d, fine) }
 
 func (l *Language) decimal(x float64, digits int) string {
 	return strings.Replace(l.printer.Sprint(number.Decimal(x, number.MaxFractionDigits(digits))), "-", "−", 1)

@@ -98,19 +98,19 @@ func (l *Language) Picture(c Course, o Options) Picture {
 	if !o.In.IsZero() && max(c.BestBefore, c.Pasteurised.After, c.Now) > clockSpan {
 		o.In = time.Time{}
 	}
-	ready, _, best := Window(&plan) // the early end stands in the caption
+	window := plan.Printed() // the early end stands in the caption
 	name := capital(l.FoodName(plan.Food.ID, plan.Pieces))
 	p := Picture{
 		Course: c, Units: o.Units, In: o.In,
-		PrintedReady: ready, PrintedBest: best, PrintedPasteurised: later(c.Pasteurised.After, false),
+		PrintedReady: window.Ready, PrintedBest: window.BestBefore, PrintedPasteurised: later(c.Pasteurised.After, false),
 	}
 	w := &p.Words
 	*w = PictureWords{
 		Title: l.Say(PictureTitleBare, Data{"Food": name}),
 		Water: l.Say(PictureWater, Data{"T": l.Temperature(plan.Setpoint, o.Units)}),
 		Core:  l.Say(PictureCore, nil), Slow: l.Say(PictureSlow, nil),
-		Ready: l.Say(PictureReady, Data{"Time": l.pictureTime(ready, o)}),
-		Best:  l.Say(PictureBest, Data{"Time": l.pictureTime(best, o)}), Degrees: "°C",
+		Ready: l.Say(PictureReady, Data{"Time": l.pictureTime(window.Ready, o)}),
+		Best:  l.Say(PictureBest, Data{"Time": l.pictureTime(window.BestBefore, o)}), Degrees: "°C",
 		Axis: make(map[TimeAxis]string), Squeezed: make(map[TimeAxis]string),
 	}
 	if o.Units == Imperial {

@@ -58,20 +58,9 @@ func (l *Language) head(p *cook.Plan, o Options) string {
 	return l.Say(PlanHead, Data{"Food": name, "Doneness": l.DonenessName(p.Doneness), "Water": water})
 }
 
-// Window gives the printed ends of a plan's window: ready and its early end round up, best before down.
-// Ready comes last when the thickness was guessed, early is then the likely time.
-func Window(p *cook.Plan) (ready, early, best time.Duration) {
-	fine := p.BestBefore-p.ReadyLate < windowFine
-	ready, early, best = later(p.ReadyLate, fine), later(p.Ready, fine), sooner(p.BestBefore, fine)
-	if best < ready { // a narrow or guessed window: never print an end before its start
-		ready, early = later(p.ReadyLate, true), later(p.Ready, true)
-		best = max(ready, sooner(p.BestBefore, true))
-	}
-	return ready, early, best
-}
-
 func (l *Language) windowLine(p *cook.Plan, o Options) string {
-	ready, early, best := Window(p)
+	w := p.Printed()
+	ready, early, best := w.Ready, w.Early, w.BestBefore
 	if !o.In.IsZero() {
 		return l.Say(PlanClock, Data{"In": l.Clock(o.In), "Ready": l.Clock(o.In.Add(ready)), "Best": l.Clock(o.In.Add(best))})
 	}

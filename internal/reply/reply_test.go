@@ -164,7 +164,8 @@ func TestPrintedTimesErrToTheSafeSide(t *testing.T) {
 			if err != nil {
 				continue
 			}
-			ready, early, best := reply.Window(p)
+			w := p.Printed()
+			ready, early, best := w.Ready, w.Early, w.BestBefore
 			assert.GreaterOrEqual(t, ready, p.ReadyLate, "%s %.0f mm", f.ID, mm)
 			assert.GreaterOrEqual(t, early, p.Ready)
 			assert.LessOrEqual(t, best, max(p.BestBefore, ready))
@@ -217,7 +218,8 @@ func TestLanguageIsTheNearestKnown(t *testing.T) {
 func TestDaysLoseNoMinutes(t *testing.T) {
 	p, err := model(t).Plan(cook.Request{Food: "beef-short-rib", HasSetpoint: true, Setpoint: 55, Thickness: quantity.Millimetres(45)})
 	require.NoError(t, err)
-	ready, _, best := reply.Window(p)
+	w := p.Printed()
+	ready, best := w.Ready, w.BestBefore
 	require.Greater(t, ready, 48*time.Hour, "or this checks nothing")
 	assert.Zero(t, ready%time.Hour)
 	assert.Zero(t, best%time.Hour)
