@@ -49,6 +49,70 @@ var german = []message{
 	{"3 Hähnchenbrüste à 180g 65°C", request(breast, n(3), g(180), each, c(65)), nil},
 	{"Lachs aus dem Tiefkühlfach", request(salmon, start(cook.StartFrozen)), nil},
 	{"Brust vom Hähnchen 3 cm", request(breast, mm(30)), nil},
+
+	// Austria
+	{"Beiried 3 cm, medium", request("beef-strip-steak", mm(30), done(medium)), nil},
+	{"Rostbraten 2,5cm rosa", request(ribeye, mm(25), done(medium)), nil},
+	{"Lungenbraten 1/2 kg zartrosa", request("beef-tenderloin", g(500), done(medium)), nil},
+	{"Faschierte Laibchen 2 cm, 4 Stück", request("beef-patty", mm(20), n(4)), nil},
+	{"Faschiertes vom Rind 25mm durch", request("beef-patty", mm(25), done("well-done")), nil},
+	{"faschierte Putenbrust 3cm", request("turkey-breast", nonIntact, mm(30)), nil},
+	{"2 Hendlhaxerl aus dem Eiskasten", request("chicken-leg", n(2), start(cook.StartFridge)), nil},
+	{"Erdäpfel zum Pürieren", request("potato", done("tender")), nil},
+	{"Schopfbraten 1,5 kg butterweich", request("pork-shoulder", g(1500), done("fork-tender")), nil},
+	{"Lammschlögel fein rosa", request("lamb-leg", done(medium)), nil},
+	{"Fisolen knackig", request("green-bean", done("firm")), nil},
+	{"Kukuruz 85 °", request("corn", c(85)), nil},
+	{"an schönes Hüferscherzel, bluadig", request("beef-sirloin", done(rare)), nil},
+
+	// Switzerland
+	{"Rindshuft 3 cm à point", request("beef-sirloin", mm(30), done(medium)), nil},
+	{"Entrecôte saignant 300 g", request(ribeye, done(rare), g(300)), nil},
+	{"3 Schweinsplätzli je 120 g bien cuit", request("pork-chop", n(3), g(120), each, done("well-done")), nil},
+	{"Kalbskarree für 6 Personen", request("veal-chop"), nil},
+	{"Poulet 3 cm 63 Grad", request(breast, mm(30), c(63)), nil},
+	{"Pouletflügeli tiefgekühlt", request("chicken-wing", start(cook.StartFrozen)), nil},
+	{"12 Crevetten zum Znacht um 19 Uhr", request("shrimp", n(12)), nil},
+	{"Randen 5 cm 85°", request("beet", mm(50), c(85)), nil},
+	{"Rüebli mit Biss", request("carrot", done("firm")), nil},
+
+	// Germany
+	{"moin, 2 Nackensteaks 2cm bei 60 bitte", request("pork-chop", n(2), mm(20), c(60)), nil},
+	{"Kasten... nein, Schellfisch 150 Gramm", request("haddock", g(150)), []string{"Kasten"}},
+	{"hab ne Entenbrust 350 gr, medium bitte", request("duck-breast", n(1), g(350), done(medium)), nil},
+	{"mein Bürgermeisterstück wiegt 1 kg", request("beef-tri-tip", g(1000)), nil},
+	{"Spareribs 74 Grad achtzehn Stunden", request("pork-ribs", c(74), span(18*time.Hour)), nil},
+	{"wie lange Rinderbäckchen bei 68 Grad", request("beef-cheek", c(68)), nil},
+	{"Eier kernweich, 8 Stück", request(egg, done("custard"), n(8)), nil},
+	{"10 Eier Größe M bei 64,5 Grad", request(egg, n(10), c(64.5)), []string{"M"}},
+	{"Rumpsteak fünfundzwanzig mm", request("beef-strip-steak", mm(25)), nil},
+	{"Hähnchenbrust ~3cm, im ganzen 600g", request(breast, mm(30), about, g(600)), nil},
+	{"Roastbeef am Stück 1,2 kg, 6 cm stark", request("beef-sirloin", g(1200), mm(60)), nil},
+	{"Schweinebauch 36 h bei siebzig Grad", request("pork-belly", span(36*time.Hour), c(70)), nil},
+	{"Seeteufel 4cm just set", request("monkfish", mm(40), done(justSet)), nil},
+	{"Pulpo gabelzart", request("octopus", done("fork-tender")), nil},
+	{"Kürbisspalten 2 cm weich gegart", request("squash", mm(20), done("tender")), nil},
+	{"Rinderfilet am Stück 800 g 6,5 cm blutig bis rosa", request("beef-tenderloin", g(800), mm(65), done(rare)), []string{"rosa"}},
+	{"Lachs, 2 Tranchen je 140 g, nicht gefroren", request(salmon, n(2), g(140), each), nil},
+
+	// people and treatments
+	{"Lachs für mich und die Enkel", request(salmon, atRisk), nil},
+	{"Hähnchenbrust fürs Baby 2cm", request(breast, atRisk, mm(20)), nil},
+	{"Babykarotten 85 Grad", request("carrot", c(85)), nil},
+	{"Entrecote, niemand schwanger", request(ribeye), nil},
+	{"Rumpsteak gesteakert 2 cm", request("beef-strip-steak", nonIntact, mm(20)), nil},
+	{"gefüllte Hähnchenbrust 4 cm", request(breast, nonIntact, mm(40)), nil},
+	{"Schweinebauch gesurt", request("pork-belly", cured), nil},
+	{"Hähnchenbrust auf Vorrat pasteurisieren", request(breast, kept), nil},
+
+	// misspelt, without umlauts, other languages among them
+	{"rinderfillet 4 cm medium", request("beef-tenderloin", mm(40), done(medium)), nil},
+	{"Schweinefillet 5cm", request("pork-tenderloin", mm(50)), nil},
+	{"haehnchenkeulen tiefgefrohren", request("chicken-leg", start(cook.StartFrozen)), nil},
+	{"Blumenkol knackig", request("cauliflower", done("firm")), nil},
+	{"Huhn? nein: Putenbrust 4cm", request("turkey-breast", mm(40)), []string{"Huhn"}},
+	{"chicken breast 2,5 cm aus der Truhe", request(breast, mm(25), start(cook.StartFrozen)), nil},
+	{"Kabeljau 1 inch flaky", request("cod", in(1), done("flaking")), nil},
 }
 
 func TestGermanMessagesAreUnderstood(t *testing.T) {
@@ -56,7 +120,7 @@ func TestGermanMessagesAreUnderstood(t *testing.T) {
 	for _, m := range german {
 		t.Run(m.typed, func(t *testing.T) { check(t, p, m) })
 	}
-	assert.GreaterOrEqual(t, len(german), 25)
+	assert.GreaterOrEqual(t, len(german), 90)
 }
 
 func TestEnglishStaysUnderstoodInAGermanChat(t *testing.T) {
@@ -73,11 +137,28 @@ func TestEnglishStaysUnderstoodInAGermanChat(t *testing.T) {
 // Pike-perch is two letters from beef fillet, and saithe ends in salmon.
 func TestGermanNeighboursAreNotTaken(t *testing.T) {
 	p := book(t).Parser("de")
-	for _, typed := range []string{"Zanderfilet 2 cm", "Seelachs 2 cm", "Ziegenkeule 3 cm", "Keule vom Zicklein"} {
+	for _, typed := range []string{"Zanderfilet 2 cm", "Seelachs 2 cm", "Ziegenkeule 3 cm", "Keule vom Zicklein", "Saibling 2 cm", "Egli 1 cm", "schwarzer Heilbutt 3 cm"} {
 		t.Run(typed, func(t *testing.T) {
 			u := p.Parse(typed)
 			assert.Empty(t, u.Request.Food)
 			assert.NotNil(t, u.Problem)
+		})
+	}
+}
+
+// Each of these is one letter, or two in long words, from a food, a number or a treatment.
+func TestGermanEverydayWordsAreNotMisspeltFoods(t *testing.T) {
+	p := book(t).Parser("de")
+	want := p.Parse("Lachs 2 cm")
+	for word, neighbour := range map[string]string{
+		"nein": "neun", "mögen": "Magen", "holen": "Hoden", "Ende": "Ente", "Herd": "Herz", "brauch": "Bauch", "scharf": "Schaf",
+		"Ruhe": "Rehe", "hast": "Hase", "Rand": "Rande", "Runde": "Rande", "Lage": "Lake", "gekocht": "gelocht", "gefällt": "gefüllt",
+		"geheizt": "gebeizt", "gewollt": "gerollt", "passen": "Pansen", "schicken": "Schinken", "lieber": "Leber", "ganz": "Gans",
+		"Hammer": "Hummer", "riechen": "Rochen", "Kern": "Kren", "Teller": "Zeller", "welch": "weich", "eher": "Eier",
+	} {
+		t.Run(word+" is no "+neighbour, func(t *testing.T) {
+			u := p.Parse("Lachs 2 cm, " + word)
+			assert.Equal(t, want, u)
 		})
 	}
 }
@@ -91,6 +172,17 @@ func TestGermanClockTimes(t *testing.T) {
 		"Hähnchenbrust zum Abendessen um 19:30":              {ServeAt: &phrase.ClockTime{Hour: 19, Minute: 30}},
 		"Hähnchenbrust fertig um 7 Uhr":                      {ServeAt: &phrase.ClockTime{Hour: 7, Either: true}},
 		"Hähnchenbrust vor 20 Minuten":                       {Ago: 20 * time.Minute},
+		"Hähnchenbrust seit 20 Minuten drin":                 {Ago: 20 * time.Minute},
+		"Hähnchenbrust, Gäste kommen um 19.30 Uhr":           {ServeAt: &phrase.ClockTime{Hour: 19, Minute: 30}},
+		"Hähnchenbrust bis spätestens 19 Uhr":                {ServeAt: &phrase.ClockTime{Hour: 19}},
+		"Hähnchenbrust zum Essen um 7 Uhr abends":            {ServeAt: &phrase.ClockTime{Hour: 19}},
+		"Hähnchenbrust zum Znacht in 2 Stunden":              {ServeIn: 2 * time.Hour},
+		"Hähnchenbrust rein um 17:10":                        {Since: &phrase.ClockTime{Hour: 17, Minute: 10}},
+		"kann man das noch essen? Hähnchenbrust seit 17:10":  {Intent: phrase.IntentSafe, Question: true, Since: &phrase.ClockTime{Hour: 17, Minute: 10}},
+		"Hähnchenbrust raus":                                 {Intent: phrase.IntentPull},
+		"vergiss die Hähnchenbrust":                          {Intent: phrase.IntentDrop},
+		"ganzes Poulet 1,5 kg":                               {RefusedFood: "whole-bird", RefusedTyped: "ganzes Poulet"},
+		"Gams 3 cm":                                          {RefusedFood: "wild-venison", RefusedTyped: "Gams"},
 		"Hähnchenbrust für 4 Personen":                       {Guests: 4},
 		"wie lange Hähnchenbrust":                            {Intent: phrase.IntentAsk},
 		"Leber 3 cm":                                         {RefusedFood: "liver", RefusedTyped: "Leber"},
