@@ -40,7 +40,10 @@ type AlertConfig struct {
 	Grace time.Duration
 	// Told, if not nil, hears of each message that was told, and must be quick.
 	Told func(Telling)
-	// Forget takes up again that the owner of a chat is being forgotten. Nil postpones it.
+	// Cards edits the live card of a chat after news was told in it, when there is time for it. Nil leaves
+	// the cards alone.
+	Cards Messenger
+	// Forget goes on with forgetting the owner of a chat; nil means [Bot.Forget].
 	Forget func(ctx context.Context, chat ChatID) error
 	// Log is where to log; nil means nowhere.
 	Log *slog.Logger
@@ -96,8 +99,10 @@ type Alerts struct {
 	look          atomic.Int64 // unix milliseconds of when the list is read next
 	counts        alertCounters
 
-	mu   sync.Mutex
-	sent map[ChatID][]itemKey // sent and not committed
+	mu    sync.Mutex
+	sent  map[ChatID][]itemKey // sent and not committed
+	cards map[ChatID]Chat      // whose card is to be edited
+	stale chan struct{}        // there are such
 }
 
 // NewAlerts makes the alert loop of a bot whose documents are in s. Call it before the bot handles
@@ -124,7 +129,10 @@ func NewAlerts(b *Bot, s AlertStore, cfg AlertConfig) *Alerts {
 	a := &Alerts{
 		bot: b, store: s, cfg: cfg, log: cfg.Log,
 		flight: make(chan struct{}, cfg.InFlight), wake: make(chan struct{}, 1),
-		sent: map[ChatID][]itemKey{},
+		sent: map[ChatID][]itemKey{}, cards: map[ChatID]Chat{}, stale: make(chan struct{}, 1),
+	}
+	if cfg.Forget == nil {
+		a.cfg.Forget = func(ctx context.Context, chat ChatID) error { return b.Forget(ctx, chat, cfg.Now()) }
 	}
 	if a.ordered() {
 		a.usual = make(chan struct{}, max(cfg.InFlight-reserved, 1))
@@ -189,6 +197,9 @@ func (a *Alerts) Run(ctx context.Context) error {
 	defer stop()
 	var side sync.WaitGroup
 	side.Go(func() { a.leases.run(leasing) })
+	if a.cfg.Cards != nil {
+		side.Go(func() { a.editCards(ctx) })
+	}
 
 	d := dispatch{Alerts: a, jobs: map[ChatID]*job{}, later: map[ChatID]*job{}, results: make(chan result)}
 	err := d.run(ctx, working)

@@ -23,17 +23,13 @@ func (t *task) resume(ctx context.Context, what kitchen.Resume, doc kitchen.Docu
 		}
 		return result{}, nil
 	case kitchen.ResumeForget:
-		if t.cfg.Forget == nil {
-			t.log.Warn("forgetting postponed: nobody to do it", "chat", t.entry.id)
-			return r, nil
-		}
-		// It locks this chat and its groups itself.
-		t.bot.chats.unlock(t.entry)
-		err := t.cfg.Forget(ctx, t.entry.id)
+		t.bot.chats.unlock(t.entry) // it is locked there
+		err := t.cfg.Forget(ctx, t.job.chat)
 		t.entry = t.bot.chats.lock(t.job.chat)
 		if err != nil {
-			return r, fmt.Errorf("go on forgetting: %w", err)
+			return result{}, fmt.Errorf("go on forgetting: %w", err)
 		}
+		return result{}, nil
 	}
 	return r, nil
 }

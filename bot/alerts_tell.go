@@ -185,6 +185,9 @@ func (t *task) told(x Telling) {
 	if t.cfg.Told != nil {
 		t.cfg.Told(x)
 	}
+	if t.cfg.Cards != nil && t.entry.doc.Card.Message != 0 {
+		t.cardStale(x.Chat)
+	}
 }
 
 // enter waits for a place in flight. The chat's lock is held meanwhile, which is as long as it takes for
