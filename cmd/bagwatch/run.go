@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/alecthomas/kong"
 
@@ -34,6 +35,7 @@ type environment struct {
 type commands struct {
 	Ask     askCommand     `cmd:"" help:"Answer one message on standard output, or a message a line with --json -."`
 	Chat    chatCommand    `cmd:"" help:"Talk to the bot in this terminal; everything is forgotten at the end."`
+	Serve   serveCommand   `cmd:"" help:"Run the bot on Telegram until it is told to stop."`
 	Foods   foodsCommand   `cmd:"" help:"List the foods there are plans for."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }
@@ -71,6 +73,11 @@ func run(ctx context.Context, args []string, env environment) (code int) {
 	case err == nil:
 		return exitOK
 	case errors.Is(err, errAnswered):
+		return exitMisused
+	case errors.As(err, new(misused)):
+		for line := range strings.Lines(err.Error()) {
+			fmt.Fprintln(env.err, "bagwatch:", strings.TrimSuffix(line, "\n"))
+		}
 		return exitMisused
 	default:
 		fmt.Fprintln(env.err, "bagwatch:", err)
