@@ -83,6 +83,14 @@ func (d Diary) and(more ...Event) Diary {
 	return d
 }
 
+// until is the diary without lines that are still to come.
+func (d Diary) until(now time.Duration) Diary {
+	if slices.ContainsFunc(d.Events, func(e Event) bool { return e.At > now }) {
+		d.Events = slices.DeleteFunc(slices.Clone(d.Events), func(e Event) bool { return e.At > now })
+	}
+	return d
+}
+
 // restored is the diary with the power back and the lid on from t on.
 func (d Diary) restored(t time.Duration) Diary {
 	d.Events = slices.Clone(d.Events)
@@ -140,7 +148,7 @@ func (d Diary) check() error {
 
 // What a bath is taken for when its litres and watts are not known. For the careful estimate the water
 // falls, and rises again, at rates no bath of two litres and more and no heater in use does worse than
-// while it holds at all: by our own heat balance an open pot of 2 L at 60 °C loses 0.6 K a minute, and a
+// while it holds at all: by our own heat balance an open pot of 2 L at 60 °C loses 0.4 K a minute, and a
 // cold bag in it as much again; 0.2 K a minute is 14 W a litre. The likely estimate takes a plain bath.
 // House rules, with the balance checked in a test.
 const (
@@ -160,6 +168,7 @@ const (
 	fallPiece    = 5 * time.Minute            // first piece of a cooling curve
 	longestFall  = 12 * time.Hour             // longest piece of it
 	gentleFall   = quantity.Temperature(2)    // pieces grow while they fall less than this: a chord errs by 0.02 K
+	risePiece    = quantity.Temperature(4)    // pieces of a heating curve
 	coolFall     = quantity.Temperature(6)    // the same where nothing is killed and everything grows
 	diaryTail    = Horizon + 24*time.Hour     // how long the bath is followed after its last line
 	nearlyThere  = quantity.Temperature(1e-9) //
@@ -378,10 +387,12 @@ func (p *pool) fall(to time.Duration) error {
 	return nil
 }
 
-// rise heats the water towards its goal. The chord of a heating curve lies below it, since the loss grows.
+// rise heats the water towards its goal, a piece at a time: the chord of a heating curve lies below it, since
+// the loss grows, and a short one not by much.
 func (p *pool) rise(to time.Duration, goal quantity.Temperature) error {
 	up := time.Duration(float64(goal-p.water) / worstRise * float64(time.Minute))
 	if p.balanced() {
+		goal = min(goal, p.water+risePiece)
 		span, ok, err := p.vessel().HeatUp(p.water, goal)
 		if err != nil {
 			return fmt.Errorf("%w: %w", ErrDiary, err)
@@ -409,9 +420,7 @@ func (p *pool) linear(to, span time.Duration, goal quantity.Temperature) {
 // setTo sets the bath. Water that is too warm for it counts as cool at once.
 func (p *pool) setTo(t quantity.Temperature) {
 	p.set, p.target, p.highest = t, t, max(p.highest, t)
-	if p.off == 0 {
-		p.water = min(p.water, t)
-	}
+	p.water = min(p.water, t)
 	p.known = len(p.out)
 }
 

@@ -212,6 +212,10 @@ func (m *Model) verdict(h Happened) (*Verdict, error) {
 		return nil, err
 	}
 	h.Request.Span = 0 // how long the cook meant to leave it is answered by what happened
+	if err := h.Diary.check(); err != nil {
+		return nil, err
+	}
+	h.Diary = h.Diary.until(h.Elapsed)
 	j, err := m.inquire(h)
 	if err != nil {
 		return nil, err
@@ -219,7 +223,7 @@ func (m *Model) verdict(h Happened) (*Verdict, error) {
 	v := &Verdict{
 		Happened: h, Plan: j.now.plan, Now: h.Elapsed, Pasteurised: j.pasteurised,
 		Kills: j.kills, Unknowns: j.unknowns(), Sagged: j.longest.growth.sag(j.most),
-		Core: j.now.curve.Core(min(h.Elapsed, h.out())), Until: Moment{Never: true}, At: Moment{Never: true},
+		Core: j.now.curve.Core(min(h.Elapsed, h.out()) + creditAfter), Until: Moment{Never: true}, At: Moment{Never: true},
 	}
 	v.Planned = j.refusal == nil
 	if v.Planned {

@@ -130,6 +130,14 @@ func (j *inquiry) ready() Moment {
 	return at
 }
 
+// sooner is the moment that comes first.
+func sooner(a, b Moment) Moment {
+	if a.Never || !b.Never && b.After < a.After {
+		return b
+	}
+	return a
+}
+
 // slow reports whether the plan is refused because the piece warms too slowly.
 func (j *inquiry) slow() bool {
 	return j.refusal != nil && (j.refusal.Rule == RefuseSlowCore || j.refusal.Rule == RefuseLongCool || j.refusal.Rule == RefuseComeUp)
@@ -201,7 +209,7 @@ func (j *inquiry) decide(v *Verdict) error {
 	default:
 		v.Answer, v.Reason, v.Do, v.At = NotYet, ReasonLog, DoWait, need
 		if !waits {
-			v.Reason, v.At = ReasonCold, ready
+			v.Reason, v.At = ReasonCold, sooner(ready, j.pasteurised)
 		}
 		if !v.At.Never && (v.Until.Never || v.At.After < v.Until.After) {
 			return nil
@@ -290,7 +298,8 @@ func (j *inquiry) try(t quantity.Temperature) (Moment, bool, error) {
 	}
 	at, waits := c.plan.required()
 	if !waits {
-		at = reach(c.curve, c.plan.Careful.Bath-carefulClose)
+		at = c.plan.Pasteurised
+		at = sooner(reach(c.curve, c.plan.Careful.Bath-carefulClose), at)
 	}
 	if at.Never || at.After > Horizon {
 		return at, false, nil

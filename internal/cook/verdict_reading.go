@@ -26,6 +26,10 @@ type credit struct {
 	curve Curve
 }
 
+// creditAfter is how long after a reading its credit begins: an integral that meets the jump half a second
+// early stays on the safe side.
+const creditAfter = time.Second
+
 // below is the course without credits.
 func (c *corrected) below(t time.Duration) quantity.Temperature {
 	v := c.base.Core(t)
@@ -39,7 +43,7 @@ func (c *corrected) below(t time.Duration) quantity.Temperature {
 func (c *corrected) Core(t time.Duration) quantity.Temperature {
 	v := c.below(t)
 	for _, k := range c.credits {
-		if t >= k.from {
+		if t >= k.from+creditAfter {
 			v = max(v, k.curve.Core(t-k.from))
 		}
 	}
