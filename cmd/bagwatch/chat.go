@@ -72,17 +72,7 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 	if console.term != nil {
 		fmt.Fprintln(console, texts.Say(reply.TerminalWelcome, nil))
 	}
-	alerts := bot.NewAlerts(b, memory, bot.AlertConfig{
-		Now: clock.now, Speed: c.Speed, Log: log,
-		Forget: func(ctx context.Context, chat bot.ChatID) error { return b.Forget(ctx, chat, clock.now()) },
-		Told: func(news bot.Telling) { // the card follows once the chat is free again
-			go func() {
-				if err := b.RefreshCard(ctx, news.Chat, clock.now(), nil); err != nil {
-					log.Error("card not refreshed", "chat", news.Chat.ID, "error", err)
-				}
-			}()
-		},
-	})
+	alerts := bot.NewAlerts(b, memory, bot.AlertConfig{Now: clock.now, Speed: c.Speed, Log: log, Cards: screen})
 	ringing, stop := context.WithCancel(ctx)
 	rung := make(chan error, 1)
 	go func() { rung <- alerts.Run(ringing) }()

@@ -65,8 +65,8 @@ func (l *Language) clockOr(t time.Time, up bool, o BagOptions) string {
 // must not be missed.
 func (l *Language) gap(d time.Duration, up bool) string {
 	d = d.Abs()
-	if up {
-		return l.Span(quantity.CeilTo(d, time.Minute))
+	if up { // starts are kept in whole seconds, rounded up: that second is not worth a minute
+		return l.Span(quantity.CeilTo(max(0, d-time.Second), time.Minute))
 	}
 	return l.Span(quantity.FloorTo(d, time.Minute))
 }

@@ -194,9 +194,9 @@ func distance(a, b []rune, most int) int {
 	return last[len(b)]
 }
 
-// Near gives the count zones whose principal places are nearest to a place, the nearest first and one
-// for each clock: zones that show the same time now and have in common all offsets of the year are told
-// apart by nobody, so the first stands for them. It is a guess.
+// Near gives zones whose principal places are nearest to a place, the nearest first, at most count of them
+// and one for each clock: of zones with the same time now and in half a year the nearest stands for all.
+// It is a guess.
 func Near(latitude, longitude float64, at time.Time, count int) []Zone {
 	if math.IsNaN(latitude) || math.IsNaN(longitude) || math.Abs(latitude) > 90 || math.Abs(longitude) > 180 {
 		return nil
