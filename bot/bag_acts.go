@@ -58,6 +58,7 @@ func (t *turn) afterPull(before, after kitchen.Bag) reply.Text {
 	var text reply.Text
 	o := t.bagOptions()
 	state := before.StateAt(after.Closed)
+	eat := state != kitchen.Warming && state != kitchen.Doubtful
 	raw := after.Times.Serve != cook.ServePlant && !after.PasteurisedBy(after.Closed)
 	add := func(id reply.ID, data reply.Data) { text = append(text, t.lang.Lines(id, data)...) }
 	if state == kitchen.Warming && after.Times.Serve != cook.ServePasteurised {
@@ -68,8 +69,10 @@ func (t *turn) afterPull(before, after kitchen.Bag) reply.Text {
 	case state == kitchen.Doubtful:
 		add(reply.BagDoubtfulpull, nil)
 	case raw && after.Times.Serve == cook.ServePasteurised:
+		eat = false
 		add(reply.BagMustpasteurise, nil)
 	case raw && after.Closed.After(after.Times.Limit):
+		eat = false
 		add(reply.BagOverlimit, nil)
 	case raw:
 		add(reply.BagNotpasteurised, nil)
@@ -78,7 +81,7 @@ func (t *turn) afterPull(before, after kitchen.Bag) reply.Text {
 		o.Now = after.Closed
 		add(reply.BagNotready, reply.Data{"State": t.lang.BagState(before, o)})
 	}
-	if plan, err := t.model.Plan(after.Request); err == nil && state != kitchen.Warming {
+	if plan, err := t.model.Plan(after.Request); err == nil && eat {
 		if line := t.lang.Then(plan); line != "" {
 			text = append(text, reply.Line{{Text: line}})
 		}

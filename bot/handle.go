@@ -111,6 +111,8 @@ type turn struct {
 	noticed bool
 	// member is set when the person did something in a group that its document now names them for.
 	member bool
+	// replanned is what became of the bags when the settings changed.
+	replanned []kitchen.Change
 }
 
 // Handle deals with one thing that happened. People have been told of whatever went wrong when it

@@ -89,7 +89,8 @@ func (f *fakeMessenger) take() []said {
 type countingStore struct {
 	*store.Memory
 	loads, saves int
-	before       func() // runs before a save
+	before       func()                        // runs before a save
+	refuse       func(chat store.ChatID) error // may refuse a save
 }
 
 func (c *countingStore) Load(ctx context.Context, chat store.ChatID) (store.Document, error) {
@@ -102,6 +103,11 @@ func (c *countingStore) Save(ctx context.Context, chat store.ChatID, doc store.D
 	if f := c.before; f != nil {
 		c.before = nil
 		f()
+	}
+	if c.refuse != nil {
+		if err := c.refuse(chat); err != nil {
+			return 0, err
+		}
 	}
 	return c.Memory.Save(ctx, chat, doc, fence)
 }

@@ -74,7 +74,10 @@ func (t *turn) setting(ctx context.Context, data string) error {
 	if err := t.notice(ctx, t.lang.Say(reply.SettingsSaved, nil)); err != nil {
 		return err
 	}
-	return t.show(ctx, t.settingsMessage())
+	if err := t.show(ctx, t.settingsMessage()); err != nil {
+		return err
+	}
+	return t.tellReplanned(ctx)
 }
 
 // mayset tells whether the person may change settings: a kitchen's are its admins'.
@@ -86,13 +89,36 @@ func (t *turn) mayset(ctx context.Context) error {
 	return err
 }
 
-// change on settings wraps a change of a copy of them.
-func settingsChange(f func(*kitchen.Settings)) func(*kitchen.Document) error {
+// settingsChange changes a copy of the settings. When that changes how the bath heats, what is in it is
+// planned again in the same commit.
+func (t *turn) settingsChange(f func(*kitchen.Settings)) func(*kitchen.Document) error {
 	return func(d *kitchen.Document) error {
-		s := d.Settings
+		before, s := d.Settings, d.Settings
 		f(&s)
-		return d.SetSettings(s)
+		t.replanned = nil
+		if err := d.SetSettings(s); err != nil {
+			return err
+		}
+		if now := d.Settings; now.StillPot != before.StillPot || now.Altitude != before.Altitude || now.ThermometerError != before.ThermometerError {
+			t.replanned = d.Recompute(t.model, t.in.At)
+		}
+		return nil
 	}
+}
+
+// tellReplanned says what became of the bags in the bath after the settings changed.
+func (t *turn) tellReplanned(ctx context.Context) error {
+	if len(t.replanned) == 0 {
+		return nil
+	}
+	text := t.lang.Titled(reply.SettingsReplanned, nil)
+	for _, c := range t.replanned {
+		text = append(text, t.lang.BagLine(c.After, t.bagOptions()))
+	}
+	if err := t.say(ctx, text); err != nil {
+		return err
+	}
+	return t.refreshCard(ctx, false)
 }
 
 // askTyped asks for a value and waits for it.
@@ -162,7 +188,7 @@ func (t *turn) typed(ctx context.Context, text, what string) error {
 		return t.say(ctx, t.lang.Lines(reply.SettingsUnread, reply.Data{"Typed": reply.Echo(text)}))
 	}
 	before := t.entry.doc.Settings
-	if _, err := t.change(ctx, settingsChange(r.set)); err != nil {
+	if _, err := t.change(ctx, t.settingsChange(r.set)); err != nil {
 		return err
 	}
 	t.entry.person(t.in.From.ID, t.in.At).waiting = ""
@@ -174,5 +200,8 @@ func (t *turn) typed(ctx context.Context, text, what string) error {
 			changed = append(changed, now[i])
 		}
 	}
-	return t.say(ctx, t.lang.Lines(reply.SettingsSavedline, reply.Data{"Lines": strings.Join(changed, ". ")}))
+	if err := t.say(ctx, t.lang.Lines(reply.SettingsSavedline, reply.Data{"Lines": strings.Join(changed, ". ")})); err != nil {
+		return err
+	}
+	return t.tellReplanned(ctx)
 }

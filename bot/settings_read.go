@@ -72,34 +72,34 @@ func (t *turn) setter(what, value string) (func(*kitchen.Document) error, error)
 	figure := err == nil
 	switch {
 	case what == setUnits && value == string(reply.Imperial):
-		return settingsChange(func(s *kitchen.Settings) { s.Units = kitchen.Imperial }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Units = kitchen.Imperial }), nil
 	case what == setUnits && value == string(reply.Metric):
-		return settingsChange(func(s *kitchen.Settings) { s.Units = kitchen.Metric }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Units = kitchen.Metric }), nil
 	case what == setLanguage && value == valueUnset:
-		return settingsChange(func(s *kitchen.Settings) { s.Language = "" }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Language = "" }), nil
 	case what == setLanguage && t.texts.Language(value).Tag == value:
-		return settingsChange(func(s *kitchen.Settings) { s.Language = value }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Language = value }), nil
 	case what == setAtRisk && (value == valueYes || value == valueNo):
-		return settingsChange(func(s *kitchen.Settings) { s.AtRisk = value == valueYes }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.AtRisk = value == valueYes }), nil
 	case what == setPot && (value == valueYes || value == valueNo):
-		return settingsChange(func(s *kitchen.Settings) { s.StillPot = value == valueYes }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.StillPot = value == valueYes }), nil
 	case what == setLitres && figure:
-		return settingsChange(func(s *kitchen.Settings) { s.Litres = quantity.Volume(x) }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Litres = quantity.Volume(x) }), nil
 	case what == setWatts && figure:
-		return settingsChange(func(s *kitchen.Settings) { s.Watts = quantity.Power(x) }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Watts = quantity.Power(x) }), nil
 	case what == setThermometer && figure:
-		return settingsChange(func(s *kitchen.Settings) { s.ThermometerError = quantity.Difference(x) }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.ThermometerError = quantity.Difference(x) }), nil
 	case what == setAltitude && figure:
-		return settingsChange(func(s *kitchen.Settings) { s.Altitude = quantity.Length(x) }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Altitude = quantity.Length(x) }), nil
 	case what == setCountry && (value == valueUnset || knownRegion(value)):
-		return settingsChange(func(s *kitchen.Settings) { s.Country = strings.TrimPrefix(value, valueUnset) }), nil
+		return t.settingsChange(func(s *kitchen.Settings) { s.Country = strings.TrimPrefix(value, valueUnset) }), nil
 	case what == setZone:
 		if z, ok := zone.ByName(value); ok {
-			return settingsChange(func(s *kitchen.Settings) { s.Zone = z.Name }), nil
+			return t.settingsChange(func(s *kitchen.Settings) { s.Zone = z.Name }), nil
 		}
 	case what == setQuiet:
 		if q, ok := quietHours(value); ok {
-			return settingsChange(func(s *kitchen.Settings) { s.Quiet = q }), nil
+			return t.settingsChange(func(s *kitchen.Settings) { s.Quiet = q }), nil
 		}
 	}
 	return nil, ErrPacked

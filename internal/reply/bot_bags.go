@@ -158,6 +158,11 @@ func (l *Language) StateLine(b kitchen.Bag, o BagOptions) Line {
 	return parts(capital(l.BagState(b, o)))
 }
 
+// BagLine names a bag and says how it is.
+func (l *Language) BagLine(b kitchen.Bag, o BagOptions) Line {
+	return parts(l.Say(BagSince, Data{"Bag": capital(l.Bag(b)), "State": l.BagState(b, o)}))
+}
+
 // Then says what to do after the bath; empty when there is nothing to do.
 func (l *Language) Then(p *cook.Plan) string {
 	if p.Sear == nil {

@@ -193,8 +193,9 @@ const (
 	SettingsNeedclock         ID = "settings.needclock"
 	SettingsSaved             ID = "settings.saved"
 	SettingsSavedline         ID = "settings.savedline" // Lines
-	SettingsUnread            ID = "settings.unread"    // Typed
-	SettingsNocity            ID = "settings.nocity"    // Typed
+	SettingsReplanned         ID = "settings.replanned"
+	SettingsUnread            ID = "settings.unread" // Typed
+	SettingsNocity            ID = "settings.nocity" // Typed
 	SettingsWhichcity         ID = "settings.whichcity"
 	SettingsNearplace         ID = "settings.nearplace"
 	SettingsNeedzone          ID = "settings.needzone"
