@@ -221,12 +221,8 @@ func (p *Plan) estimate(pc *piece, w *water) error {
 	if p.StartAt < freezingHighest && careFor.Kind == heat.Brick {
 		careFor = heat.NewBrick(frozenGrowth*careFor.X, frozenGrowth*careFor.Y, frozenGrowth*careFor.Z)
 	}
-	margin := min(widestMargin, max(bathMargin, r.ThermometerError))
-	if math.IsNaN(float64(margin)) {
-		margin = widestMargin
-	}
 	p.Likely = Geometry{Shape: pc.likelyShape(r, p.Thickness), Film: likely, Bath: p.Setpoint}
-	p.Careful = Geometry{Shape: careFor, Film: careful, Bath: p.Setpoint - quantity.Temperature(margin)}
+	p.Careful = Geometry{Shape: careFor, Film: careful, Bath: p.Setpoint - r.margin()}
 	material := p.Food.Material.Material
 	slow := material
 	slow.Diffusivity = min(carefulAlpha, alphaBand*slow.Diffusivity)
@@ -298,6 +294,21 @@ func reach(c Curve, target quantity.Temperature) Moment {
 	return Moment{After: at, Never: !ok || at > Horizon}
 }
 
+// margin is how much cooler than shown the water may be.
+func (r Request) margin() quantity.Temperature {
+	margin := min(widestMargin, max(bathMargin, r.ThermometerError))
+	if math.IsNaN(float64(margin)) {
+		margin = widestMargin
+	}
+	return quantity.Temperature(margin)
+}
+
+// claims reports whether a kill may be claimed at all.
+func (p *Plan) claims(rule lethality.Rule) bool {
+	set := max(p.Setpoint, p.raised)
+	return rule.MayClaim(set) && !(set < p.Food.ClaimFrom) && !p.Request.Cured
+}
+
 // kill applies every published rule to the careful history.
 func (p *Plan) kill() error {
 	var store [3]lethality.Rule
@@ -307,7 +318,7 @@ func (p *Plan) kill() error {
 	p.Kills = make([]Kill, len(rules))
 	for i, rule := range rules {
 		k := Kill{Rule: rule, Reached: Moment{After: results[i].At, Never: !results[i].Reached}}
-		if !rule.MayClaim(max(p.Setpoint, p.raised)) || p.Setpoint < p.Food.ClaimFrom || p.Request.Cured {
+		if !p.claims(rule) {
 			k.Reached = Moment{Never: true}
 		}
 		p.Kills[i] = k

@@ -30,6 +30,12 @@ const comeUpWatch = 24 * time.Hour
 
 const longestSpan = time.Duration(math.MaxInt64)
 
+// cool reports whether the water may be below 54.4 °C by more than the half kelvin that every bath may be off.
+func (p *Plan) cool() bool {
+	_, limited := lethality.HoldLimit(p.Careful.Bath+quantity.Temperature(bathMargin), false, false)
+	return limited
+}
+
 // newGrowth prepares the count. A setpoint below 54.4 °C has no time that does not count.
 func newGrowth(p *Plan, w *water, curve Curve, delay time.Duration) (growth, error) {
 	g := growth{
@@ -45,7 +51,7 @@ func newGrowth(p *Plan, w *water, curve Curve, delay time.Duration) (growth, err
 			g.left = left.After
 		}
 	}
-	if p.Setpoint < lethality.GrowthHigh {
+	if p.cool() {
 		return g, nil
 	}
 	g.line = min(killFloor, p.Careful.Bath-carefulClose)
@@ -70,9 +76,9 @@ func (g growth) sag(t time.Duration) time.Duration {
 	in := min(t, g.pulled)
 	out := t - in
 	switch {
-	case g.plan.Setpoint < lethality.GrowthHigh && g.steady:
+	case g.plan.cool() && g.steady:
 		return g.start + in + out
-	case g.plan.Setpoint < lethality.GrowthHigh:
+	case g.plan.cool():
 		return g.start + g.below(g.curve.Surface, in) + out
 	case g.steady:
 		return out
@@ -135,7 +141,7 @@ func (g growth) problem(t time.Duration, pasteurised Moment) (problem, bool) {
 	}
 	if spent := g.sag(unpasteurised); spent > 0 && spent >= raw {
 		reason := ReasonSag
-		if g.plan.Setpoint < lethality.GrowthHigh {
+		if g.plan.cool() {
 			reason = ReasonClock
 		}
 		return problem{reason, RefuseWarmHold, Note{Span: spent, Allowed: raw, Temperature: lethality.GrowthHigh, Source: rawSource}}, true
@@ -144,22 +150,26 @@ func (g growth) problem(t time.Duration, pasteurised Moment) (problem, bool) {
 	if spent := g.sag(t) - g.rawStart(); spent >= cooked {
 		return problem{ReasonSagCooked, RefuseSagged, Note{Span: spent, Allowed: cooked, Temperature: lethality.GrowthHigh, Source: cookedSource}}, true
 	}
-	if g.plan.Setpoint < lethality.GrowthHigh || g.plan.Safety == food.Plant {
+	if g.plan.cool() || g.plan.Safety == food.Plant {
 		return problem{}, false
 	}
 	spent, core := g.heating(t)
 	if g.plan.Safety != food.IntactRedMeat {
 		spent = max(spent, core)
 	}
-	if spent > lethality.ComeUpLimit {
-		return problem{ReasonComeUp, RefuseComeUp, Note{Span: spent, Allowed: lethality.ComeUpLimit, Temperature: lethality.GrowthHigh, Source: sourceComeUp}}, true
+	limit, source := lethality.ComeUpLimit, sourceComeUp
+	if g.plan.Safety == food.SafetyFish {
+		limit, source = lethality.FishExposureLong, sourceFish
+	}
+	if spent > limit {
+		return problem{ReasonComeUp, RefuseComeUp, Note{Span: spent, Allowed: limit, Temperature: lethality.GrowthHigh, Source: source}}, true
 	}
 	return problem{}, false
 }
 
 // rawStart is the part of a sag that was spent before immersion.
 func (g growth) rawStart() time.Duration {
-	if g.plan.Setpoint < lethality.GrowthHigh {
+	if g.plan.cool() {
 		return g.start
 	}
 	return 0

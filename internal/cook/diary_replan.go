@@ -4,7 +4,6 @@ import (
 	"errors"
 	"time"
 
-	"bagwatch/internal/lethality"
 	"bagwatch/internal/quantity"
 )
 
@@ -85,7 +84,7 @@ func (m *Model) Replan(r Request, d Diary) (*Replanned, error) {
 	if out.Refusal == nil {
 		out.Plan = c.plan
 	}
-	if c.plan.Setpoint >= lethality.GrowthHigh {
+	if !c.plan.cool() {
 		if from, pr, found := c.growth.unsafeFrom(Horizon, c.plan.Pasteurised); found {
 			out.Unsafe = &Unsafe{Rule: pr.rule, From: from, Note: pr.note}
 		}

@@ -26,7 +26,7 @@ func (d Diary) water(p *Plan) (*water, error) {
 	if d.Empty() {
 		return nil, nil
 	}
-	w := &water{margin: quantity.Temperature(max(bathMargin, p.Request.ThermometerError))}
+	w := &water{margin: p.Request.margin()}
 	w.likelyFilm, w.slowFilm = films(p.Request.Bath, p.Food.Material.Film)
 	w.stillFilm, w.slowStill = films(BathStill, p.Food.Material.Film)
 	var err error

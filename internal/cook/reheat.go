@@ -147,7 +147,7 @@ func (m *Model) fish(r Request) bool {
 // from immersion, in hotter water only if the core takes that long.
 func (g growth) reheated() (time.Duration, time.Duration, bool) {
 	limit, _ := g.plan.cookedLimit()
-	if g.plan.Setpoint < lethality.GrowthHigh {
+	if g.plan.cool() {
 		return limit, limit, true
 	}
 	if _, core := g.heating(Horizon); core-g.start >= limit {

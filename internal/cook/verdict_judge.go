@@ -47,7 +47,7 @@ func (m *Model) inquire(h Happened) (*inquiry, error) {
 	in := min(h.Elapsed, h.out())
 	for _, k := range j.now.plan.Kills {
 		now := KillNow{Rule: k.Rule, Log: k.Rule.Log(j.now.curve, in), Reached: k.Reached}
-		if !k.Rule.MayClaim(max(j.now.plan.Setpoint, j.now.plan.raised)) || h.Request.Cured {
+		if !j.now.plan.claims(k.Rule) {
 			now.Log = 0
 		}
 		if h.Pulled && !k.Reached.By(h.PulledAt) {
@@ -143,6 +143,19 @@ func (j *inquiry) slow() bool {
 	return j.refusal != nil && (j.refusal.Rule == RefuseSlowCore || j.refusal.Rule == RefuseLongCool || j.refusal.Rule == RefuseComeUp)
 }
 
+// mustKill reports whether the plan was refused because it would be served without being pasteurised where
+// it may not: cooler than anything it is served at, or warm for so long that it must be.
+func (j *inquiry) mustKill() bool {
+	if j.refusal == nil {
+		return false
+	}
+	switch j.refusal.Rule {
+	case RefuseTooCool, RefuseCured, RefuseNoFloor, RefuseUnpasteurised, RefuseAtRiskShort:
+		return true
+	}
+	return false
+}
+
 // decide gives the answer.
 func (j *inquiry) decide(v *Verdict) error {
 	p, h := j.now.plan, j.h
@@ -154,7 +167,7 @@ func (j *inquiry) decide(v *Verdict) error {
 	}
 	if pr, wrong := j.longest.growth.problem(j.most, then); wrong {
 		v.Answer, v.Reason, v.Note, v.Do = No, pr.reason, pr.note, DoDiscard
-		if h.ElapsedUnknown && p.Setpoint < lethality.GrowthHigh {
+		if h.ElapsedUnknown && p.cool() {
 			v.Reason = ReasonNoClock
 		}
 		return nil
@@ -171,7 +184,7 @@ func (j *inquiry) decide(v *Verdict) error {
 		return nil
 	}
 	need, waits := j.needed(j.now, j.pasteurised, reached(j.kills))
-	if j.refusal != nil && j.refusal.Rule == RefuseTooCool { // cooler than anything it is served at
+	if j.mustKill() {
 		need, waits = j.pasteurised, true
 	}
 	switch {
@@ -228,8 +241,7 @@ func (j *inquiry) warmEnough(c *course, t time.Duration) bool {
 	if c.plan.raised < floor {
 		return false
 	}
-	margin := quantity.Temperature(max(bathMargin, j.h.Request.ThermometerError))
-	return reach(c.curve, floor-margin-carefulClose).By(t)
+	return reach(c.curve, floor-j.h.Request.margin()-carefulClose).By(t)
 }
 
 // Warmer water that is tried for a piece that does not get there as things are. House rules.
@@ -249,7 +261,7 @@ func (j *inquiry) rescue(v *Verdict) error {
 	if _, waits := p.required(); waits {
 		first = max(first, lethality.ClaimFloor(lethality.Class(p.Safety)))
 	}
-	if v.Reason == ReasonColdClock || p.Setpoint < lethality.GrowthHigh {
+	if v.Reason == ReasonColdClock || p.cool() {
 		first = max(first, lethality.GrowthHigh)
 	}
 	if r.AtRisk {
@@ -305,8 +317,7 @@ func (j *inquiry) try(t quantity.Temperature) (Moment, bool, error) {
 		return at, false, nil
 	}
 	if h.Request.AtRisk && c.plan.Setpoint < atRiskFloor(c.plan.Food) {
-		margin := quantity.Temperature(max(bathMargin, h.Request.ThermometerError))
-		hot := reach(c.curve, atRiskFloor(c.plan.Food)-margin-carefulClose)
+		hot := reach(c.curve, atRiskFloor(c.plan.Food)-h.Request.margin()-carefulClose)
 		if hot.Never {
 			return at, false, nil
 		}
@@ -340,7 +351,7 @@ func (j *inquiry) caution(v *Verdict) {
 		if p.Request.Cured {
 			p.caution(Note{ID: CautionNoClaim, Source: "Palumbo et al. 1995 J Food Prot 58:960"})
 		}
-		if p.Safety != food.Plant && p.Setpoint >= lethality.GrowthHigh && p.Safety == food.IntactRedMeat {
+		if p.Safety == food.IntactRedMeat && !p.cool() {
 			if _, core := j.longest.growth.heating(j.most); core > lethality.ComeUpLimit {
 				p.caution(Note{ID: CautionComeUp, Span: core, Source: sourceComeUp})
 			}

@@ -86,7 +86,7 @@ func lived(t *rapid.T, m *cook.Model, r cook.Request) (cook.Happened, bool) {
 		h.Pulled, h.PulledAt = true, h.Elapsed*time.Duration(rapid.IntRange(0, 100).Draw(t, "pulled at"))/100
 	}
 	v, ok := answer(t, m, h)
-	if ok && rapid.IntRange(0, 3).Draw(t, "steady") > 0 {
+	if ok && rapid.Bool().Draw(t, "written down") {
 		h.Diary = diaries(v.Plan.Setpoint).Draw(t, "diary")
 	}
 	return h, ok
@@ -257,5 +257,30 @@ func TestColderWaterNeverPasteurisesEarlier(t *testing.T) {
 		require.False(t, warm.Pasteurised.Never)
 		slack := time.Minute + warm.Pasteurised.After/1000
 		require.GreaterOrEqual(t, cool.Pasteurised.After+slack, warm.Pasteurised.After)
+	})
+}
+
+// TestAVerdictIsNoLaxerThanThePlan: in a steady bath, a request that a safety rule refuses gets no yes but for
+// what was pasteurised meanwhile, or soft eggs whose rule was reached.
+func TestAVerdictIsNoLaxerThanThePlan(t *testing.T) {
+	m := model(t)
+	draws := requests(m)
+	rapid.Check(t, func(t *rapid.T) {
+		for range 8 { // without a diary a verdict is quick
+			r := draws.Draw(t, "request")
+			r.Span = 0
+			_, refusal := try(t, m, r)
+			if refusal == nil {
+				continue
+			}
+			switch refusal.Rule {
+			case cook.RefusePastTexture, cook.RefuseTooFirm, cook.RefuseLongCool, cook.RefuseNeverReaches:
+				continue // not good, or not tender, in the time it may stay in: it can still be eaten as rare meat before
+			}
+			v, ok := answer(t, m, cook.Happened{Request: r, Elapsed: minutesOf(t, "elapsed", 0, 1500)})
+			if ok && v.Answer == cook.Yes {
+				require.Contains(t, []cook.ReasonID{cook.ReasonPasteurised, cook.ReasonPlant}, v.Reason, "refused by %s", refusal.Rule)
+			}
+		}
 	})
 }
