@@ -191,11 +191,12 @@ const (
 
 // bags posts the list of bags; the message becomes the chat's live card.
 func (t *turn) bags(ctx context.Context) error {
-	old := t.entry.doc.Card
-	id, err := t.send(ctx, t.cardMessage())
+	old, m := t.entry.doc.Card, t.cardMessage()
+	id, err := t.send(ctx, m)
 	if err != nil {
 		return err
 	}
+	t.entry.card = looks(m)
 	if err := t.keepCard(ctx, id); err != nil {
 		t.log.Warn("card not kept", "chat", t.chat.ID, "error", err)
 		return nil // the list was shown; it will not be kept up to date
@@ -228,6 +229,19 @@ func (t *turn) cardMessage() Message {
 	return m
 }
 
+// looks is all that can be seen of a message, to tell whether an edit would change anything.
+func looks(m Message) string {
+	var b strings.Builder
+	b.WriteString(m.Text.String())
+	for _, row := range m.Buttons {
+		b.WriteString("\n")
+		for _, x := range row {
+			b.WriteString(x.Label + "\t" + x.Data + "\t")
+		}
+	}
+	return b.String()
+}
+
 func (t *turn) cardChat(c kitchen.Card) Chat {
 	chat := t.chat
 	chat.Topic = int(c.Topic)
@@ -245,20 +259,24 @@ func (t *turn) keepCard(ctx context.Context, id MessageID) error {
 
 // refreshCard edits the live card; without one it posts one if post is set.
 func (t *turn) refreshCard(ctx context.Context, post bool) error {
-	card := t.entry.doc.Card
+	card, m := t.entry.doc.Card, t.cardMessage()
 	if card.Message != 0 {
-		err := t.out.Edit(ctx, t.cardChat(card), MessageID(card.Message), t.cardMessage())
+		if t.entry.card == looks(m) {
+			return nil
+		}
+		err := t.out.Edit(ctx, t.cardChat(card), MessageID(card.Message), m)
 		if !errors.Is(err, ErrLost) {
 			if err != nil {
 				return fmt.Errorf("edit card: %w", err)
 			}
+			t.entry.card = looks(m)
 			return nil
 		}
 	}
 	if !post {
 		return nil
 	}
-	m := t.cardMessage()
+	t.entry.card = looks(m)
 	m.Silent = true
 	id, err := t.out.Send(ctx, t.chat, m)
 	if err != nil {
@@ -335,7 +353,10 @@ func minuteTime(s string) (time.Time, error) {
 // pressBags brings the pressed list up to date, or posts one.
 func (t *turn) pressBags(ctx context.Context) error {
 	if t.entry.doc.Card.Message != 0 && MessageID(t.entry.doc.Card.Message) == t.in.Message {
-		return t.show(ctx, t.cardMessage())
+		if err := t.notice(ctx, ""); err != nil {
+			return err
+		}
+		return t.refreshCard(ctx, false)
 	}
 	if err := t.notice(ctx, ""); err != nil {
 		return err

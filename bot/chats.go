@@ -53,6 +53,7 @@ type entry struct {
 	readAt   time.Time
 	fresh    bool // doc is what the store has, as far as we know: good enough to change
 	people   map[PersonID]*going
+	card     string     // the live card as it was last shown; "" when not known
 	answers  []answered // the newest answers with plans, oldest first
 }
 

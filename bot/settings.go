@@ -2,6 +2,7 @@ package bot
 
 import (
 	"context"
+	"slices"
 	"strings"
 
 	"bagwatch/internal/kitchen"
@@ -100,7 +101,9 @@ func (t *turn) settingsChange(f func(*kitchen.Settings)) func(*kitchen.Document)
 			return err
 		}
 		if now := d.Settings; now.StillPot != before.StillPot || now.Altitude != before.Altitude || now.ThermometerError != before.ThermometerError {
-			t.replanned = d.Recompute(t.model, t.in.At)
+			t.replanned = slices.DeleteFunc(d.Recompute(t.model, t.in.At), func(c kitchen.Change) bool {
+				return c.Moved() == 0 && c.Before.Trouble == c.After.Trouble // nothing that anybody would see
+			})
 		}
 		return nil
 	}
