@@ -103,6 +103,7 @@ type fixed struct {
 	used      float64 // share of its window used up before that
 	keep      int     // the minute until which it keeps where it is, never when only its window counts
 	kept      bool    // in water cooler than it was cooked at
+	fell      int     // kept: when the water began to fall
 	opt       *option
 }
 
@@ -129,6 +130,7 @@ func reachOf(plan *cook.Plan) (low, high quantity.Temperature) {
 type desk struct {
 	model *cook.Model
 	memo  map[cook.Request]answer
+	tubs  []tub
 }
 
 type answer struct {
@@ -136,7 +138,7 @@ type answer struct {
 	err  error
 }
 
-func (p *Planner) desk() *desk { return &desk{p.model, make(map[cook.Request]answer)} }
+func (p *Planner) desk() *desk { return &desk{model: p.model, memo: make(map[cook.Request]answer)} }
 
 // plan asks the shared model, once.
 func (p *desk) plan(r cook.Request) (*cook.Plan, error) {
@@ -302,12 +304,13 @@ type dropped struct {
 	step   *heat.Series // from 0 to 1 °C
 	at     time.Duration
 	by     quantity.Temperature
+	dull   time.Duration // nobody keeps it beyond, so from here on it is as hot as before and the integral ends soon
 }
 
 // Core is the temperature of the middle.
 func (c dropped) Core(t time.Duration) quantity.Temperature {
 	core := c.before.Core(t)
-	if t > c.at {
+	if t > c.at && t <= c.dull {
 		core -= c.by * c.step.Core(t-c.at)
 	}
 	return core
@@ -344,7 +347,7 @@ func (q *query) keepUncached(o *option, to quantity.Temperature, after, change i
 		o.step = &step
 	}
 	fall := span(after + change)
-	curve := dropped{plan.LikelyCurve, o.step, fall, plan.Setpoint - to}
+	curve := dropped{plan.LikelyCurve, o.step, fall, plan.Setpoint - to, fall + span(dullAfter)}
 	softness := texture.Softened
 	if s, ok := plan.Food.Step(plan.Doneness); ok && s.Softened > 0 {
 		softness = s.Softened

@@ -98,7 +98,8 @@ type Course struct {
 	Out, Again time.Time
 	// AgainAt is the setpoint it is warmed up at.
 	AgainAt quantity.Temperature
-	// Pasteurised says that it is when it is served.
+	// Serve says how it may be eaten when it is served; Pasteurised is the strictest of that.
+	Serve       cook.Serve
 	Pasteurised bool
 	// Best is until when it could be pulled, the window of every bath it has been in counted.
 	Best time.Time

@@ -76,7 +76,7 @@ func (p *Planner) Replan(now time.Time, s Schedule, happened []Event, change Cha
 
 // nearSearch is how far around the asked time another is looked for, and in which steps.
 const (
-	nearSearch = 12 * time.Hour
+	nearSearch = 4 * time.Hour
 	nearStep   = 5 * time.Minute
 )
 
@@ -324,10 +324,13 @@ func (p *desk) requery(now, serve time.Time, s Schedule, past *past) (*query, er
 			used = append(used, st.Temperature)
 		}
 	}
+	if err := q.handsFree(); err != nil {
+		return nil, err
+	}
 	for t := holdLow; t <= holdHigh; t += gridStep {
 		used = append(used, t)
 	}
-	if err := q.tabulate(used...); err != nil {
+	if err := q.tabulate(p, used...); err != nil {
 		return nil, err
 	}
 	for i, b := range past.baths {
@@ -352,6 +355,24 @@ func (p *desk) requery(now, serve time.Time, s Schedule, past *past) (*query, er
 	return q, nil
 }
 
+// handsFree refuses sears that would have to begin while the cook is still at the pan with another.
+func (q *query) handsFree() error {
+	busy := q.now
+	for _, st := range q.past.steps {
+		if st.Kind == StepSear {
+			busy = max(busy, ceil(st.Until.Sub(q.serve)))
+		}
+	}
+	for i, d := range q.dishes {
+		if d.pan.sears && !d.pan.done && -d.pan.before < busy {
+			no := impossible(WhyLate)
+			no.Dish, no.Now, no.Needed = i, q.made, q.serve.Add(-span(d.pan.before))
+			return no
+		}
+	}
+	return nil
+}
+
 // standing refuses what has been out of the water too long by the time it is served.
 func (q *query) standing(i int, d *dish) error {
 	c := q.past.courses[i]
@@ -368,9 +389,6 @@ func (q *query) standing(i int, d *dish) error {
 		return no
 	}
 	no.Why = WhyLate
-	if d.pan.sears && !d.pan.done && -d.pan.before < q.now {
-		return no
-	}
 	if seared, ok := q.past.done(StepSear, i); ok && seared.Until.Add(span(d.pan.rest)).After(q.serve) {
 		return no
 	}
@@ -469,7 +487,7 @@ func (q *query) fixKeep(i int, d *dish) {
 	}
 	// The water has been dropped since: only downwards and to a safe hold does a plan do that.
 	end, change := ceil(step.At.Sub(q.serve)), ceil(step.Until.Sub(step.At))
-	f.kept, f.keep = true, never
+	f.kept, f.keep, f.fell = true, never, end
 	cooler := *o
 	cooler.s = step.Temperature
 	g, _ := q.gridIndex(step.Temperature)

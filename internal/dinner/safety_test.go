@@ -40,7 +40,7 @@ func drawMenu(t *rapid.T, m *cook.Model, most int) []dinner.Dish {
 			share := rapid.Float64Range(0, 0.6).Draw(t, "thickness")
 			r.Thickness = f.Limits.ThicknessMin + quantity.Length(share)*(f.Limits.ThicknessMax-f.Limits.ThicknessMin)
 		}
-		switch rapid.IntRange(0, 19).Draw(t, "start") {
+		switch rapid.IntRange(0, 39).Draw(t, "start") {
 		case 0:
 			r.Start = cook.StartRoom
 		case 1:
@@ -58,7 +58,7 @@ func drawKit(t *rapid.T) dinner.Kit {
 	kit := dinner.Kit{Baths: make([]dinner.Bath, rapid.IntRange(1, 3).Draw(t, "baths")), Pans: rapid.IntRange(0, 2).Draw(t, "pans"), Ice: rapid.Bool().Draw(t, "ice")}
 	for i := range kit.Baths {
 		kit.Baths[i] = dinner.Bath{
-			Litres: quantity.Volume(rapid.IntRange(5, 40).Draw(t, "litres")), Watts: quantity.Power(rapid.IntRange(500, 2500).Draw(t, "watts")),
+			Litres: quantity.Volume(rapid.IntRange(8, 40).Draw(t, "litres")), Watts: quantity.Power(rapid.IntRange(500, 2500).Draw(t, "watts")),
 			Now: quantity.Temperature(rapid.IntRange(8, 90).Draw(t, "water")),
 		}
 	}
@@ -113,9 +113,6 @@ func history(t require.TestingT, bath []bathStep, from, until time.Time, zero ti
 	}
 	return h
 }
-
-// slack: steps stand on whole minutes, model times do not.
-const minuteSlack = time.Minute
 
 // judge follows every bag through what its bath really does, as the steps tell it, on the careful side, and
 // holds it to the rules of one food on its own.
@@ -224,6 +221,11 @@ func judge(t require.TestingT, m *cook.Model, s dinner.Schedule) {
 			require.LessOrEqual(t, at, by+by/200+time.Second, "%s is pasteurised by then", name)
 			require.True(t, c.Pasteurised || plan.Food.Texture == food.TextureEgg)
 		}
+		if c.Pasteurised {
+			at, ok := lethality.Pasteurised(curve, until, lethality.Rules(lethality.Class(plan.Safety), plan.Food.FatPercent))
+			require.True(t, ok && at <= end.Sub(in.At)+end.Sub(in.At)/200+time.Second, "%s is called pasteurised and is", name)
+			require.Equal(t, cook.ServePasteurised, c.Serve)
+		}
 		if s.Dishes[i].Request.AtRisk {
 			require.GreaterOrEqual(t, plan.Setpoint, quantity.Temperature(60))
 		}
@@ -238,8 +240,9 @@ func judge(t require.TestingT, m *cook.Model, s dinner.Schedule) {
 		// Growth while it warms up, the first time and again.
 		core := curve.Core
 		if plan.Setpoint >= 54.4 && plan.Safety != food.IntactRedMeat {
-			exposed := lethality.TimeBetween(core, end.Sub(in.At), 10, 53.9)
-			require.LessOrEqual(t, exposed, lethality.ComeUpLimit+2*minuteSlack, "%s comes up in time", name)
+			// TimeBetween widens the band by 0.1 K on either side, which is undone here; a minute for its chords.
+			exposed := lethality.TimeBetween(core, end.Sub(in.At), 10.1, 53.8)
+			require.LessOrEqual(t, exposed, lethality.ComeUpLimit+time.Minute, "%s comes up in time", name)
 		}
 		if ahead {
 			chilled := func(d time.Duration) quantity.Temperature { return core(cold.At.Sub(in.At) + d) }
@@ -260,8 +263,8 @@ func TestNoPlanBreaksASafetyRule(t *testing.T) {
 	p, m := planner(t)
 	planned, refused, modes := 0, 0, map[dinner.Mode]int{}
 	rapid.Check(t, func(t *rapid.T) {
-		menu, kit := drawMenu(t, m, 5), drawKit(t)
-		now := serve.Add(-time.Duration(rapid.IntRange(60, 60*60).Draw(t, "minutes ahead")) * time.Minute)
+		menu, kit := drawMenu(t, m, 4), drawKit(t)
+		now := serve.Add(-time.Duration(rapid.IntRange(240, 72*60).Draw(t, "minutes ahead")) * time.Minute)
 		s, err := p.Plan(now, serve, menu, kit)
 		var no *dinner.Impossible
 		if errors.As(err, &no) {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"bagwatch/internal/cook"
 	"bagwatch/internal/food"
 	"bagwatch/internal/heat"
 	"bagwatch/internal/quantity"
@@ -145,7 +146,15 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 		In: b.at(t.in[j]), Ready: b.at(t.in[j] + o.ready), Pull: b.at(pull), Sear: o.plan.Sear,
 		Best: b.at(t.in[j]).Add(o.plan.BestBefore),
 	}
-	c.Pasteurised = o.plan.Pasteurised.By(c.Pull.Sub(c.In)) && o.plan.Safety != food.Plant
+	// Only the time at its own setpoint counts: in cooler water the clock of the claim stands still.
+	hot := pull
+	switch f := d.fixed; {
+	case f != nil && f.kept:
+		hot = f.fell
+	case k+1 < r.n:
+		hot = t.end[k]
+	}
+	c.Pasteurised = o.plan.Pasteurised.By(span(hot-t.in[j])) && o.plan.Safety != food.Plant
 	last := q.grid[r.phases[r.n-1].g]
 	reason := ReasonID("")
 	switch f := d.fixed; {
@@ -172,6 +181,7 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 			c.Best = b.at(q.fixedUntil(d, o))
 		}
 	}
+	c.Serve = o.plan.Serve
 	if d.reheated {
 		q.past.reheated(j, &c)
 		c.AgainAt, c.Bath, c.Pull, c.Mode = o.s, bath, b.at(pull), Ahead
@@ -190,6 +200,9 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 		b.step(Step{Key: Key{StepIn, j, -1, 0}, Bath: bath, At: c.In, Until: until, Temperature: c.Setpoint, Reason: reason})
 	}
 	b.step(Step{Key: Key{StepPull, j, -1, 0}, Bath: bath, At: c.Pull, Until: c.Pull, Reason: reason})
+	if c.Pasteurised {
+		c.Serve = cook.ServePasteurised
+	}
 	b.s.Courses[j] = c
 }
 

@@ -32,6 +32,7 @@ type query struct {
 	shared [][]int // by set: the grid indices at which all of it can be cooked
 	most   []int   // by dish: the largest off of its options
 	limit  int     // minutes of waiting that a known plan does with
+	bar    int     // what waits longer than this need not be priced to its end
 	past   *past   // what has happened, in a replan
 }
 
@@ -96,6 +97,7 @@ type run struct {
 // times are the minutes of a run.
 type times struct {
 	start, end [mostPhases]int // first bag in; water begins to change
+	least      int             // waiting that nobody can be spared by being chilled
 	in, again  [MostDishes]int
 }
 
@@ -126,12 +128,12 @@ func (p *desk) query(now, serve time.Time, menu []Dish, kit Kit) (*query, error)
 		q.dishes = append(q.dishes, d)
 		q.active |= one(i)
 	}
-	return q, q.tabulate()
+	return q, q.tabulate(p)
 }
 
 // tabulate makes the grid of all setpoints in question and the tables over it.
-func (q *query) tabulate(more ...quantity.Temperature) error {
-	q.limit = never
+func (q *query) tabulate(desk *desk, more ...quantity.Temperature) error {
+	q.limit, q.bar = never, never
 	q.grid = append([]quantity.Temperature(nil), more...)
 	for _, d := range q.dishes {
 		for _, o := range d.values {
@@ -161,7 +163,7 @@ func (q *query) tabulate(more ...quantity.Temperature) error {
 	}
 	q.shared = make([][]int, 1<<n)
 	for _, b := range q.kit.Baths {
-		w, err := newWater(b, q.kit, q.grid)
+		w, err := desk.tubOf(b, q.kit, q.grid)
 		if err != nil {
 			return err
 		}
@@ -180,7 +182,7 @@ func (q *query) price(b int, r *run, want goal, t *times) (c cost, unkept mask, 
 	if w.fixed != 0 && (r.phases[0].g != w.at || r.phases[0].set&w.fixed != w.fixed) {
 		return c, 0, false
 	}
-	c.changes = last
+	c.changes, t.least = last, 0
 	g := r.phases[last].g
 	t.start[last] = never
 	for i, d := range q.each(r.phases[last].set) {
@@ -296,6 +298,7 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 		if f := d.fixed; f != nil {
 			t.in[i] = f.in
 			c.wait += weighed(stays, pull-f.ready)
+			t.least += min(longestWarm, pull-f.ready)
 		} else {
 			stay := o.ready
 			if !stays {
@@ -304,17 +307,20 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 			t.in[i] = end - stay
 			t.start[k] = min(t.start[k], t.in[i])
 			c.wait += weighed(stays, pull-end)
+			t.least += min(longestWarm, pull-end)
 			if t.in[i] < d.earliest {
 				return 0, 0, false
 			}
 		}
 		c.loss += o.loss
-		if !stays {
-			continue
-		}
+	}
+	if t.least > q.bar {
+		return 0, 0, false
+	}
+	for i, d := range q.each(ph.set &^ r.ahead) {
 		share, keeps := 0.0, falling && lowest >= d.floor
 		if keeps {
-			share, keeps = q.warm(d, o, next, end, change)
+			share, keeps = q.warm(d, d.opts[ph.g], next, end, change)
 		}
 		if !keeps {
 			unkept |= one(i)
@@ -405,7 +411,12 @@ func (q *query) bestRun(b int, set mask, want goal) (best run, ok bool) {
 		r.ahead = 0
 		var t times
 		for {
+			q.bar = never
+			if want == onTime {
+				q.bar = min(q.limit, best.most())
+			}
 			c, unkept, fine := q.price(b, &r, want, &t)
+			q.bar = never
 			if fine {
 				if want == earliest {
 					c = cost{late: c.late}
@@ -523,6 +534,9 @@ func (q *query) hopeless(want goal, early mask, start, wait int, best *run) bool
 	}
 	if want == earliest {
 		return q.now-start > best.cost.late
+	}
+	if start <= q.now {
+		return true // nothing can come before it
 	}
 	for i, d := range q.each(early) {
 		if d.fixed == nil {

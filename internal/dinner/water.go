@@ -3,6 +3,7 @@ package dinner
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"bagwatch/internal/heat"
@@ -87,6 +88,32 @@ func newWater(b Bath, kit Kit, grid []quantity.Temperature) (water, error) {
 			w.first = append(w.first, w.cool(b.Now, t))
 		}
 	}
+	return w, nil
+}
+
+// tub is a bath with its tables.
+type tub struct {
+	bath  Bath
+	room  quantity.Temperature
+	ice   bool
+	grid  []quantity.Temperature
+	water water
+}
+
+// tubOf makes the tables of a bath, or copies them from the last time they were asked for.
+func (p *desk) tubOf(b Bath, kit Kit, grid []quantity.Temperature) (water, error) {
+	i := slices.IndexFunc(p.tubs, func(t tub) bool {
+		return t.bath == b && t.room == kit.Room && t.ice == kit.Ice && slices.Equal(t.grid, grid)
+	})
+	if i < 0 {
+		w, err := newWater(b, kit, grid)
+		if err != nil {
+			return w, err
+		}
+		i, p.tubs = len(p.tubs), append(p.tubs, tub{b, kit.Room, kit.Ice, grid, w})
+	}
+	w := p.tubs[i].water
+	w.first = slices.Clone(w.first) // a replan writes into it
 	return w, nil
 }
 
