@@ -223,7 +223,7 @@ func (r *reader) plain(n num, i int) int {
 	case food && counted:
 		r.pieces(n, at)
 	case n.value >= leastBath && n.value <= hottestBareF, before&cueAt != 0 && n.value >= leastBathAt:
-		if n.grouped || !r.degrees.add(degreeFact{n, at, food}) {
+		if n.grouped || r.unitUnknown(end) || !r.degrees.add(degreeFact{n, at, food}) {
 			r.unplaced(i, n.end, WhyNumber)
 		}
 	default:
@@ -236,6 +236,12 @@ func (r *reader) plain(n num, i int) int {
 func (r *reader) glued(i int) bool {
 	it, t := r.at(i-1), r.token(i)
 	return it.sort == sortWord && t.sort == sortNumber && !t.spaced && it.cues()&(cueTimes|cueAt|cueAbout) == 0
+}
+
+// unitUnknown reports letters written right behind a number, "80m": a unit that is not known is no °C.
+func (r *reader) unitUnknown(i int) bool {
+	it, t := r.at(i), r.token(i)
+	return i < len(r.items) && it.sort == sortWord && !t.spaced && !r.foodFollows(i)
 }
 
 // times reads what stands before a "×": 2 x 200 g, 2 x ribeye, 3 x 8 x 20 cm.
