@@ -15,7 +15,15 @@ import (
 func (t *turn) bagWords(ctx context.Context, text string, u phrase.Understood) (done bool, err error) {
 	switch u.Intent {
 	case phrase.IntentStart:
+		if u.Food.ID != "" && !t.asksToStart(text) {
+			return false, nil
+		}
 		return t.startTyped(ctx, text)
+	case phrase.IntentWater:
+		if u.Food.ID != "" {
+			return false, nil
+		}
+		return true, t.toppedUp(ctx)
 	case phrase.IntentBags:
 		return true, t.bags(ctx)
 	case phrase.IntentPull, phrase.IntentDrop, phrase.IntentReady:
@@ -32,6 +40,37 @@ func (t *turn) bagWords(ctx context.Context, text string, u phrase.Understood) (
 		}
 	}
 	return false, nil
+}
+
+// toppedUp notes in the bath diary that water was added; the reminders of a long cook count from it.
+func (t *turn) toppedUp(ctx context.Context) error {
+	if len(t.entry.doc.Running()) == 0 {
+		return t.say(ctx, t.lang.Lines(reply.BagNone, nil))
+	}
+	_, err := t.change(ctx, func(d *kitchen.Document) error {
+		return d.AddDiary(kitchen.Entry{Kind: kitchen.WaterAdded, At: t.in.At, By: t.whoActs()}, t.in.At)
+	})
+	if err != nil {
+		return err
+	}
+	t.member = t.chat.Group
+	return t.say(ctx, t.lang.Titled(reply.BagTopped, nil))
+}
+
+// asksToStart tells whether a message begins or ends with the words to start, up to three of them: in the
+// middle, as in "3 cm, start from frozen", they say something else.
+func (t *turn) asksToStart(text string) bool {
+	const most = 3
+	words := strings.Fields(text)
+	for n := 1; n <= min(most, len(words)); n++ {
+		for _, part := range [][]string{words[:n], words[len(words)-n:]} {
+			u := t.parsers[t.lang.Tag].Parse(strings.Join(part, " "))
+			if u.Intent == phrase.IntentStart && u.Food.ID == "" && u.Request.Start == "" {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // bagVerb does what a word says to the bag that is meant, or asks which.

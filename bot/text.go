@@ -66,6 +66,9 @@ func (t *turn) words(ctx context.Context, text string) error {
 			return err
 		}
 	}
+	if u.Problem == nil && u.Food.ID == "" { // words for what is not about a food, and not offered
+		u.Problem = &phrase.Problem{ID: phrase.ProblemNoFood}
+	}
 	if u.Problem != nil {
 		return t.problem(ctx, text, u)
 	}
