@@ -27,6 +27,7 @@ const (
 	PowerOut      EventKind = "power-out" // from At to Until
 	LidOff        EventKind = "lid-off"   // from At to Until
 	ColdBags      EventKind = "cold-bags" // Count more bags came in cold
+	WaterAdded    EventKind = "added"     // Litres of cold water; 0 means a litre
 
 	waterMoved EventKind = "moved" // the piece is in other water, of Temperature
 )
@@ -42,6 +43,7 @@ type Event struct {
 	Temperature quantity.Temperature
 	Count       int
 	Frozen      bool // the cold bags were frozen
+	Litres      quantity.Volume
 }
 
 // Diary is what the water did, as far as anybody wrote it down, and the bath it did it in. Before the
@@ -139,6 +141,10 @@ func (d Diary) check() error {
 			if e.Count < 0 || e.Count > mostColdBags {
 				return fmt.Errorf("%w: %d cold bags", ErrDiary, e.Count)
 			}
+		case WaterAdded:
+			if !(e.Litres >= 0 && e.Litres <= mostLitres) {
+				return fmt.Errorf("%w: %g L added", ErrDiary, float64(e.Litres))
+			}
 		default:
 			return fmt.Errorf("%w: kind %q", ErrDiary, e.Kind)
 		}
@@ -157,6 +163,7 @@ const (
 	worstColdBag = quantity.Temperature(5)    // K for each cold bag: half a kilogram in five litres is 4.2
 	worstLidOff  = quantity.Temperature(1)    // K while the lid is off, at a heater nobody knows
 	frozenLoad   = 2.3                        // a frozen bag takes so many times the heat: 444 against 195 kJ/kg, Choi & Okos (1986)
+	waterLoad    = quantity.Mass(1.2)         // kilograms of food that take as much heat as a litre of water: 4.18 against 3.5 kJ/(kg K)
 	coldBag      = quantity.Mass(0.5)         // of one bag, when nobody says: house rule
 	coldBagStart = fridgeTemperature          //
 	plainLitres  = quantity.Volume(10)        //
@@ -241,7 +248,17 @@ func (d Diary) actions() []action {
 		case waterMoved:
 			add(e.At, 3, func(p *pool) error { p.moved(e.Temperature); return nil })
 		case ColdBags:
-			add(e.At, 1, func(p *pool) error { return p.load(e.Count, e.Frozen) })
+			bags := float64(max(1, e.Count))
+			if e.Frozen {
+				bags *= frozenLoad
+			}
+			add(e.At, 1, func(p *pool) error { return p.load(quantity.Mass(bags) * coldBag) })
+		case WaterAdded:
+			litres := e.Litres
+			if litres == 0 {
+				litres = 1
+			}
+			add(e.At, 1, func(p *pool) error { return p.load(quantity.Mass(litres) * waterLoad) })
 		case PowerOut, LidOff:
 			count := func(by int) func(*pool) error {
 				return func(p *pool) error {
@@ -431,17 +448,13 @@ func (p *pool) moved(t quantity.Temperature) {
 	p.known = len(p.out)
 }
 
-// load drops cold bags into the water.
-func (p *pool) load(count int, frozen bool) error {
-	n := float64(max(1, count))
-	if frozen {
-		n *= frozenLoad
-	}
+// load drops so much cold food into the water.
+func (p *pool) load(mass quantity.Mass) error {
 	if !p.balanced() {
-		p.water = max(min(p.water, coldBagStart), p.water-quantity.Temperature(n)*worstColdBag)
+		p.water = max(min(p.water, coldBagStart), p.water-quantity.Temperature(mass/coldBag)*worstColdBag)
 		return nil
 	}
-	mixed, err := heat.Mixing(p.litres, p.water, quantity.Mass(n)*coldBag, coldBagStart)
+	mixed, err := heat.Mixing(p.litres, p.water, mass, coldBagStart)
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrDiary, err)
 	}

@@ -114,6 +114,8 @@ func TestColdBagsByHeatBalance(t *testing.T) {
 	h := water(t, kitchenBath(cook.Event{Kind: cook.ColdBags, At: hour, Count: 1}), 60, true)
 	assert.InDelta(t, 58.87, degrees(h, hour), 0.01)
 	assert.InDelta(t, 60, degrees(h, hour+5*minute), 0.01, "1.1 K at 1 kW less the loss takes 2.6 min")
+	topped := water(t, kitchenBath(cook.Event{Kind: cook.WaterAdded, At: hour, Litres: 2}), 60, true)
+	assert.InDelta(t, 55, degrees(topped, hour), 0.3, "2 L at 5 °C in 20 at 60: (20·60 + 2·5)/22")
 	ice := water(t, kitchenBath(cook.Event{Kind: cook.ColdBags, At: hour, Count: 1, Frozen: true}), 60, true)
 	assert.Less(t, degrees(ice, hour), 58.0, "frozen takes 2.3 times as much")
 }

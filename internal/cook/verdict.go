@@ -92,6 +92,7 @@ const (
 	DoRaise       DoID = "raise"       // raise the water to Setpoint, then until At
 	DoBackIn      DoID = "back-in"     // back into the water, then until At
 	DoDiscard     DoID = "discard"     //
+	DoOthers      DoID = "others"      // not for guests at higher risk; the others may eat it, see Verdict.Others
 	DoThermometer DoID = "thermometer" // cook it to the country's core temperature
 )
 
@@ -137,8 +138,9 @@ type Verdict struct {
 	// NotTender says that a tough cut is safe and not yet done.
 	NotTender bool
 	// Others is the answer for guests who are not at higher risk, when it is another; empty otherwise.
-	Others      Answer
-	OthersUntil Moment
+	Others       Answer
+	OthersReason ReasonID
+	OthersUntil  Moment
 
 	Unknowns []Note // what was not known and taken on the safe side
 	Cautions []Note
@@ -202,7 +204,10 @@ func (m *Model) Verdict(h Happened) (*Verdict, error) {
 	}
 	h.Request.AtRisk = false
 	if others, err := m.verdict(h); err == nil && others.Answer == Yes {
-		v.Others, v.OthersUntil = Yes, others.Until
+		v.Others, v.OthersReason, v.OthersUntil = Yes, others.Reason, others.Until
+		if v.Answer == No {
+			v.Do = DoOthers
+		}
 	}
 	return v, nil
 }

@@ -69,11 +69,18 @@ func (m *Model) lived(h Happened, d Diary, shift time.Duration) (*course, []Note
 	if err != nil {
 		return nil, nil, err
 	}
-	readings := slices.Clone(h.Readings)
-	for i := range readings {
-		readings[i].At += shift
+	var readings []Reading
+	var unused []Note
+	for _, r := range h.Readings {
+		if r.At > h.out() { // the model follows the water, not the air
+			unused = append(unused, Note{ID: ReadingIgnored, Temperature: r.Core})
+			continue
+		}
+		r.At += shift
+		readings = append(readings, r)
 	}
 	notes, err := c.correct(readings)
+	notes = append(notes, unused...)
 	if h.Pulled {
 		c.growth.pulled = h.PulledAt + shift
 	}
@@ -114,6 +121,9 @@ func (j *inquiry) ready() Moment {
 		at.After = max(at.After, p.CoreCareful.After)
 	}
 	for _, r := range j.h.Readings {
+		if r.At > j.h.out() {
+			continue
+		}
 		if r.sure() >= p.Setpoint-likelyClose {
 			if at.Never || r.At < at.After {
 				at = Moment{After: r.At}

@@ -36,11 +36,17 @@ const (
 	VerdictWhoSoftEgg     ID = "verdict.who.soft-egg"
 	VerdictOthers         ID = "verdict.others"
 	VerdictOthersUntil    ID = "verdict.othersuntil" // Until
-	VerdictNotTender      ID = "verdict.nottender"
-	VerdictTaken          ID = "verdict.taken"          // Facts
-	VerdictFactThickness  ID = "verdict.fact.thickness" // L
-	VerdictLimits         ID = "verdict.limits"
-	VerdictEatQuick       ID = "verdict.eat-quick" // Span
+	VerdictOthersPlain    ID = "verdict.othersplain"
+	VerdictNoAtRisk       ID = "verdict.no.at-risk"
+	VerdictDoOthers       ID = "verdict.do.others"
+
+	VerdictOthersPlainUntil ID = "verdict.othersplainuntil" // Until
+
+	VerdictNotTender     ID = "verdict.nottender"
+	VerdictTaken         ID = "verdict.taken"          // Facts
+	VerdictFactThickness ID = "verdict.fact.thickness" // L
+	VerdictLimits        ID = "verdict.limits"
+	VerdictEatQuick      ID = "verdict.eat-quick" // Span
 )
 
 // What a diary moved.

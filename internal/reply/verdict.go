@@ -23,6 +23,9 @@ func (l *Language) Verdict(v *cook.Verdict, o Options) Text {
 	if id == VerdictYesPasteurised && v.Do == cook.DoEatNow {
 		id = VerdictYesCooled
 	}
+	if v.Do == cook.DoOthers {
+		id = VerdictNoAtRisk
+	}
 	text[0] = strongLine(l.Say(id, at))
 	for _, line := range o.Heard {
 		text = append(text, plainLine(line))
@@ -178,6 +181,8 @@ func (l *Language) todo(v *cook.Verdict, o Options) string {
 		return l.Say(VerdictDoRaise, data)
 	case cook.DoBackIn:
 		return l.Say(VerdictDoBackIn, data)
+	case cook.DoOthers:
+		return l.Say(VerdictDoOthers, data)
 	case cook.DoThermometer:
 		return l.Say(VerdictDoThermometer, data)
 	}
@@ -185,10 +190,18 @@ func (l *Language) todo(v *cook.Verdict, o Options) string {
 }
 
 func (l *Language) others(v *cook.Verdict, o Options) string {
+	plain := v.OthersReason == cook.ReasonPasteurised
 	if v.OthersUntil.Never {
+		if plain {
+			return l.Say(VerdictOthersPlain, nil)
+		}
 		return l.Say(VerdictOthers, nil)
 	}
-	return l.Say(VerdictOthersUntil, Data{"Until": l.until(v.OthersUntil.After, v.Now, o)})
+	id := VerdictOthersUntil
+	if plain {
+		id = VerdictOthersPlainUntil
+	}
+	return l.Say(id, Data{"Until": l.until(v.OthersUntil.After, v.Now, o)})
 }
 
 // warnings says for whom a qualified yes is, and the cautions.
