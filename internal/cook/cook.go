@@ -1,10 +1,13 @@
-// Package cook is the shared model: it turns a [Request] into a [Plan].
+// Package cook is the shared model: it turns a [Request] into a [Plan], and a request with what [Happened] to
+// it into a [Verdict].
 //
 // Everything a person is told about a piece of food comes from a Plan: chat, terminal,
 // JSON, alerts and pictures print it and compute nothing. Times count from the moment the
 // bag goes into the water. Two estimates run through the package and are never mixed: the
 // likely one rules texture (core reached, ready, window), the careful one everything about
-// safety (pasteurised, come-up, refusals). Start with [New] and [Model.Plan].
+// safety (pasteurised, come-up, refusals). Start with [New] and [Model.Plan];
+// a bath that was not steady is a [Diary], see [Model.Replan] and [Model.Verdict], and what is left over goes
+// through [Model.Chill] and [Model.Reheat].
 package cook
 
 import (
