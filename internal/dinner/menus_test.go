@@ -219,3 +219,44 @@ func TestLikelyTimesAreTheSharedModels(t *testing.T) {
 	assert.Equal(t, 12*time.Minute, serve.Sub(c.Pull))
 	assert.Zero(t, c.Waiting)
 }
+
+// TestClaimStandsStillInCoolerWater: an egg at 64 °C is ready before it is pasteurised; the time it then spends
+// in cooler water is not counted as if it were at 64 °C.
+func TestClaimStandsStillInCoolerWater(t *testing.T) {
+	p, m := planner(t)
+	s, err := p.Plan(serve.Add(-10*time.Hour), serve, []dinner.Dish{of("beef-ribeye", 2, 30, "medium-rare"), at("egg", 4, 0, 64)}, baths(1))
+	require.NoError(t, err)
+	egg := s.Courses[1]
+	plan, err := m.Plan(egg.Request)
+	require.NoError(t, err)
+	require.Equal(t, dinner.KeptWarm, egg.Mode)
+	require.False(t, plan.Pasteurised.By(egg.Ready.Sub(egg.In)), "or this checks nothing")
+	require.True(t, plan.Pasteurised.By(egg.Pull.Sub(egg.In)), "or this checks nothing")
+	assert.False(t, egg.Pasteurised)
+	assert.Equal(t, cook.ServeLightly, egg.Serve)
+}
+
+// TestCoolFishIsServedInTime: below 54.4 °C the two hours of fish end at the plate, so the pan counts.
+func TestCoolFishIsServedInTime(t *testing.T) {
+	p, m := planner(t)
+	served, slow := 0, 0
+	for mm := 38.0; mm < 55; mm++ {
+		d := at("halibut", 1, mm, 52)
+		if _, err := m.Plan(d.Request); err != nil {
+			continue
+		}
+		s, err := p.Plan(serve.Add(-6*time.Hour), serve, []dinner.Dish{d}, baths(1))
+		var no *dinner.Impossible
+		if errors.As(err, &no) {
+			slow++
+			assert.Equal(t, dinner.WhyPast, no.Why)
+			assert.Positive(t, no.Thinner)
+			continue
+		}
+		require.NoError(t, err)
+		served++
+		assert.LessOrEqual(t, serve.Sub(s.Courses[0].In), 2*time.Hour, "%.0f mm", mm)
+	}
+	assert.Positive(t, served)
+	assert.Positive(t, slow, "or the pan was not counted")
+}

@@ -112,6 +112,25 @@ func (p *desk) nearest(q *query) error {
 	return out
 }
 
+// slow says that a dish would be past its safe time in cool water once it has been seared, and which cut is not.
+func (p *desk) slow(i int, d *dish, pan slot, menu Dish) error {
+	out := impossible(WhyPast)
+	out.Dish = i
+	r := menu.Request
+	r.ThicknessVague = false
+	for mm := below(d.asked.Thickness); mm >= thinnest; mm -= cutStep {
+		r.Thickness = quantity.Millimetres(mm)
+		if plan, err := p.plan(r); err == nil && newOption(plan, plan, pan) != nil {
+			out.Cut, out.Thinner = i, r.Thickness
+			break
+		}
+	}
+	return out
+}
+
+// below is the next thickness in whole steps, mm.
+func below(x quantity.Length) float64 { return (math.Ceil(x.Millimetres()/cutStep) - 1) * cutStep }
+
 // serveCeil rounds a serving time up.
 func serveCeil(t time.Time) time.Time {
 	if down := t.Truncate(roundServe); down.Before(t) {
@@ -136,7 +155,7 @@ func (p *desk) thinner(q *query, i int) (int, quantity.Length) {
 		return -1, 0
 	}
 	menu := append([]Dish(nil), q.menu...)
-	for mm := (math.Ceil(d.Thickness.Millimetres()/cutStep) - 1) * cutStep; mm >= thinnest; mm -= cutStep {
+	for mm := below(d.Thickness); mm >= thinnest; mm -= cutStep {
 		r := q.menu[i].Request
 		r.Thickness, r.ThicknessVague = quantity.Millimetres(mm), false
 		menu[i].Request = r

@@ -254,3 +254,61 @@ func TestReplanRefusesWhatCannotHaveHappened(t *testing.T) {
 	_, err = p.Replan(now, s, []dinner.Event{{Key: s.Steps[0].Key, At: now.Add(time.Minute)}}, dinner.Change{})
 	assert.ErrorIs(t, err, dinner.ErrKitchen)
 }
+
+// TestGuestsLateAgain: what was held in cooler water does not get a new window each time.
+func TestGuestsLateAgain(t *testing.T) {
+	p, m, s, now := inTheWater(t)
+	s, err := p.Replan(now, s, s.Before(now), dinner.Change{Guests: 2 * time.Hour})
+	require.NoError(t, err)
+	best := s.Courses[0].Best
+	require.Equal(t, dinner.KeptWarm, s.Courses[0].Mode)
+	for range 3 {
+		now = now.Add(45 * time.Minute)
+		happened := s.Before(now)
+		next, err := p.Replan(now, s, happened, dinner.Change{Guests: 40 * time.Minute})
+		require.NoError(t, err)
+		kept(t, s, next, happened, now)
+		judge(t, m, next)
+		if next.Courses[0].Mode == dinner.KeptWarm {
+			assert.WithinDuration(t, best, next.Courses[0].Best, 2*time.Minute, "the same window, to the rounding")
+			assert.False(t, next.Courses[0].Pull.After(best.Add(2*time.Minute)))
+		}
+		s = next
+	}
+	_, err = p.Replan(now, s, s.Before(now), dinner.Change{Serve: best.Add(time.Hour)})
+	if err == nil {
+		again, _ := p.Replan(now, s, s.Before(now), dinner.Change{Serve: best.Add(time.Hour)})
+		assert.Equal(t, dinner.Ahead, again.Courses[0].Mode, "beyond its window only chilled and warmed up")
+	}
+}
+
+// TestLateAtThePan: while one steak is at the pan no other is.
+func TestLateAtThePan(t *testing.T) {
+	p, m := planner(t)
+	s, err := p.Plan(serve.Add(-6*time.Hour), serve, []dinner.Dish{of("beef-ribeye", 2, 30, "medium-rare"), of("lamb-rack", 2, 30, "medium-rare")}, baths(1))
+	require.NoError(t, err)
+	var first dinner.Step
+	for _, st := range s.Steps {
+		if st.Kind == dinner.StepSear {
+			first = st
+			break
+		}
+	}
+	now := first.At.Add(3 * time.Minute)
+	happened := s.Before(first.At.Add(-time.Second))
+	happened = append(happened, dinner.Event{Key: first.Key, At: now})
+	for _, st := range s.Steps { // what stands at the same minute has happened too
+		if st.At.Equal(first.At) && st.Key != first.Key {
+			happened = append(happened, dinner.Event{Key: st.Key, At: st.At})
+		}
+	}
+	_, err = p.Replan(now, s, happened, dinner.Change{})
+	var no *dinner.Impossible
+	require.ErrorAs(t, err, &no, "three minutes late at the pan is late at the table")
+	assert.Equal(t, dinner.WhyLate, no.Why)
+	require.False(t, no.Serve.IsZero())
+	next, err := p.Replan(now, s, happened, dinner.Change{Serve: no.Serve})
+	require.NoError(t, err)
+	kept(t, s, next, happened, now)
+	judge(t, m, next)
+}

@@ -154,6 +154,10 @@ func judge(t require.TestingT, m *cook.Model, s dinner.Schedule) {
 			require.True(t, row.Min <= plan.Setpoint && plan.Setpoint <= row.Max, "%s at %v is no longer %s", name, plan.Setpoint, asked.Doneness)
 		}
 
+		if c.Mode != dinner.AlreadyUp {
+			require.False(t, c.Pull.After(c.Best), "%s is pulled at %v inside its window until %v", name, c.Pull, c.Best)
+		}
+
 		// Its water.
 		margin, film := quantity.Temperature(0.5), plan.Careful.Film
 		end := pull.At
@@ -247,7 +251,7 @@ func judge(t require.TestingT, m *cook.Model, s dinner.Schedule) {
 		if ahead {
 			chilled := func(d time.Duration) quantity.Temperature { return core(cold.At.Sub(in.At) + d) }
 			require.GreaterOrEqual(t, again.At, cold.Until, "%s is cold through before it is warmed up", name)
-			require.LessOrEqual(t, chilled(again.At.Sub(cold.At)), quantity.Temperature(5.1), "%s is cold through", name)
+			require.LessOrEqual(t, chilled(cold.Until.Sub(cold.At)), quantity.Temperature(5.1), "%s is cold through", name)
 			require.True(t, lethality.FoodCodeCooling().Met(func(d time.Duration) quantity.Temperature {
 				if d >= again.At.Sub(cold.At) {
 					return 4

@@ -80,7 +80,7 @@ func (b *builder) bath(i int, r *run) {
 		}
 		b.shared(i, ph, inside)
 		before |= ph.set &^ r.ahead
-		if k+1 < r.n {
+		if k+1 < r.n && !r.still(k) {
 			b.change(i, k, ph, r.phases[k+1], before, &t)
 		}
 		b.heavy(i, ph)
@@ -151,7 +151,7 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 	switch f := d.fixed; {
 	case f != nil && f.kept:
 		hot = f.fell
-	case k+1 < r.n:
+	case k+1 < r.n && (!r.still(k) || r.ahead.has(j)):
 		hot = t.end[k]
 	}
 	c.Pasteurised = o.plan.Pasteurised.By(span(hot-t.in[j])) && o.plan.Safety != food.Plant
@@ -160,7 +160,7 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 	switch f := d.fixed; {
 	case k+1 < r.n && r.ahead.has(j):
 		b.ahead(bath, j, d, o, t.end[k], t.again[j], last, &c)
-	case k+1 < r.n:
+	case k+1 < r.n && !r.still(k):
 		c.Mode, c.Waiting, reason = KeptWarm, span(pull-t.end[k]), ReasonKept
 		c.Best = b.at(q.keptUntil(d, o, r.phases[k+1].g, t.end[k], q.baths[bath].change(q.grid, r.phases[k].g, r.phases[k+1].g)))
 		id := ReasonKept
@@ -177,7 +177,7 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 	if f := d.fixed; f != nil {
 		c.Ready = b.at(f.ready)
 		c.Waiting = span(pull - f.ready)
-		if f.kept || d.reheated {
+		if (f.kept || d.reheated) && !r.ahead.has(j) {
 			c.Best = b.at(q.fixedUntil(d, o))
 		}
 	}

@@ -94,6 +94,12 @@ type run struct {
 	cost   cost
 }
 
+// still tells that a phase is left only because bags in it are taken out to be chilled: the water stays as it is,
+// and they are warmed up in it again. Only of bags that are in the water already.
+func (r *run) still(k int) bool {
+	return k+1 < r.n && r.phases[k].g == r.phases[k+1].g && r.phases[k+1].set == 0
+}
+
 // times are the minutes of a run.
 type times struct {
 	start, end [mostPhases]int // first bag in; water begins to change
@@ -124,6 +130,9 @@ func (p *desk) query(now, serve time.Time, menu []Dish, kit Kit) (*query, error)
 			if o := newOption(plan, asked[i], pans[i]); o != nil {
 				d.values = append(d.values, o)
 			}
+		}
+		if len(d.values) == 0 {
+			return nil, p.slow(i, d, pans[i], menu[i])
 		}
 		q.dishes = append(q.dishes, d)
 		q.active |= one(i)
@@ -183,6 +192,9 @@ func (q *query) price(b int, r *run, want goal, t *times) (c cost, unkept mask, 
 		return c, 0, false
 	}
 	c.changes, t.least = last, 0
+	if r.still(0) {
+		c.changes--
+	}
 	g := r.phases[last].g
 	t.start[last] = never
 	for i, d := range q.each(r.phases[last].set) {
@@ -211,6 +223,9 @@ func (q *query) price(b int, r *run, want goal, t *times) (c cost, unkept mask, 
 			o := d.opts[r.phases[k].g]
 			if o == nil || o.whole == never || d.reheated || !q.kit.Ice {
 				return c, 0, false
+			}
+			if f := d.fixed; f != nil && f.kept && f.in+o.whole > f.fell {
+				return c, 0, false // in cooler water the clock of the claim stands still
 			}
 			warm := q.reheat(d, o, g)
 			if warm == never || o.colder() == never {
@@ -248,7 +263,11 @@ func (q *query) price(b int, r *run, want goal, t *times) (c cost, unkept mask, 
 // early prices one early phase, backwards from the start of the next.
 func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, unkept mask, ok bool) {
 	w, ph, next := &q.baths[b], r.phases[k], r.phases[k+1].g
-	change := w.change(q.grid, ph.g, next)
+	same := r.still(k)
+	change := 0
+	if !same {
+		change = w.change(q.grid, ph.g, next)
+	}
 	if change == never {
 		return 0, 0, false
 	}
@@ -319,8 +338,12 @@ func (q *query) early(b int, r *run, k int, t *times, c *cost) (lost float64, un
 	}
 	for i, d := range q.each(ph.set &^ r.ahead) {
 		share, keeps := 0.0, falling && lowest >= d.floor
-		if keeps {
-			share, keeps = q.warm(d, d.opts[ph.g], next, end, change)
+		switch o := d.opts[ph.g]; {
+		case same:
+			share = q.usedBy(d, o, -o.off)
+			keeps = share <= 1 && -o.off <= d.fixed.keep
+		case keeps:
+			share, keeps = q.warm(d, o, next, end, change)
 		}
 		if !keeps {
 			unkept |= one(i)
@@ -441,9 +464,9 @@ func (q *query) bestRun(b int, set mask, want goal) (best run, ok bool) {
 		r.phases[0] = phase{g, set}
 		try()
 	}
-	if q.past != nil && w.fixed == set { // hold by dropping the water, with nothing new in it
+	if q.past != nil && w.fixed == set { // hold by dropping the water or by chilling, with nothing new in it
 		r.n, r.phases[0] = 2, phase{w.at, set}
-		for g := range w.at {
+		for g := range w.at + 1 {
 			r.phases[1] = phase{g, 0}
 			try()
 		}
