@@ -92,7 +92,7 @@ var german = []message{
 	{"Seeteufel 4cm just set", request("monkfish", mm(40), done(justSet)), nil},
 	{"Pulpo gabelzart", request("octopus", done("fork-tender")), nil},
 	{"Kürbisspalten 2 cm weich gegart", request("squash", mm(20), done("tender")), nil},
-	{"Rinderfilet am Stück 800 g 6,5 cm blutig bis rosa", request("beef-tenderloin", g(800), mm(65), done(rare)), []string{"rosa"}},
+	{"Rinderfilet am Stück 800 g 6,5 cm blutig bis rosa", request("beef-tenderloin", g(800), mm(65), done(mr)), nil},
 	{"Lachs, 2 Tranchen je 140 g, nicht gefroren", request(salmon, n(2), g(140), each), nil},
 
 	// people and treatments
