@@ -38,6 +38,7 @@ type Language struct {
 	Name string // in its own words
 
 	localizer *i18n.Localizer
+	templates map[string]*i18n.MessageTemplate // own, then the fallback's
 	printer   *message.Printer
 	foods     map[food.ID]Name
 	doneness  map[food.Doneness]Name
@@ -97,10 +98,11 @@ func Load(fsys fs.FS, onMissing func(tag, id string)) (*Library, error) {
 			Tag: want, Name: file.Language.Name,
 			printer: message.NewPrinter(tag),
 			foods:   file.Food, doneness: file.Doneness, refused: file.Refused,
-			ids: make(map[string]bool, len(messages)),
+			ids: make(map[string]bool, len(messages)), templates: make(map[string]*i18n.MessageTemplate, len(messages)),
 		}
 		for _, m := range messages {
 			l.ids[m.ID] = true
+			l.templates[m.ID] = i18n.NewMessageTemplate(m)
 		}
 		if onMissing != nil {
 			l.onMissing = func(id string) { onMissing(want, id) }
@@ -127,6 +129,11 @@ func Load(fsys fs.FS, onMissing func(tag, id string)) (*Library, error) {
 		l.localizer = i18n.NewLocalizer(bundle, tag, Fallback)
 		l.foods = filled(l.foods, fallback.foods)
 		l.doneness = filled(l.doneness, fallback.doneness)
+		for id, t := range fallback.templates {
+			if l.templates[id] == nil {
+				l.templates[id] = t
+			}
+		}
 		l.refused = filled(l.refused, fallback.refused)
 	}
 	return lib, nil
@@ -231,12 +238,17 @@ func (l *Language) Say(id ID, data Data) string {
 	if !l.ids[string(id)] && l.onMissing != nil {
 		l.onMissing(string(id))
 	}
-	config := i18n.LocalizeConfig{MessageID: string(id)}
-	if data != nil {
-		config.TemplateData = map[string]any(data)
-		if count, ok := data["Count"]; ok {
-			config.PluralCount = count
+	count, counted := data["Count"]
+	if t := l.templates[string(id)]; t != nil && !counted {
+		// A sentence without a count has one form, and is put together without asking which language
+		// serves it: that is known, and asking costs more than the sentence.
+		if s, err := t.Execute("other", map[string]any(data), nil); err == nil {
+			return s
 		}
+	}
+	config := i18n.LocalizeConfig{MessageID: string(id), TemplateData: map[string]any(data)}
+	if counted {
+		config.PluralCount = count
 	}
 	s, err := l.localizer.Localize(&config)
 	if err != nil && s == "" {

@@ -1,7 +1,6 @@
 package reply_test
 
 import (
-	"errors"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -109,26 +108,28 @@ func TestEveryPlanReads(t *testing.T) {
 	require.NoError(t, err)
 	m := model(t)
 	in := time.Date(2026, 11, 25, 18, 20, 0, 0, time.UTC)
-	for _, tag := range lib.Tags() {
-		l := lib.Language(tag)
-		for f := range m.Foods().All() {
-			for _, step := range f.Steps {
-				for _, r := range []cook.Request{
-					{Food: f.ID, Doneness: step.ID},
-					{Food: f.ID, Doneness: step.ID, AtRisk: true},
-					{Food: f.ID, Doneness: step.ID, Pieces: 2, NonIntact: true, Cured: true},
-					{Food: f.ID, Doneness: step.ID, Pieces: 1, Thickness: f.Limits.ThicknessMax * 2},
-				} {
-					for _, o := range []reply.Options{{}, {Units: reply.Imperial, In: in}} {
-						p, err := m.Plan(r)
-						var refusal *cook.Refusal
-						switch {
-						case errors.As(err, &refusal):
-							whole(t, l.Refusal(refusal, o).String(), tag+" "+string(f.ID))
-						default:
-							require.NoError(t, err)
-							whole(t, l.Plan(p, o).String(), tag+" "+string(f.ID))
-						}
+	for f := range m.Foods().All() {
+		for _, step := range f.Steps {
+			for i, r := range []cook.Request{
+				{Food: f.ID, Doneness: step.ID},
+				{Food: f.ID, Doneness: step.ID, AtRisk: true},
+				{Food: f.ID, Doneness: step.ID, Pieces: 2, NonIntact: true, Cured: true},
+				{Food: f.ID, Doneness: step.ID, Pieces: 1, Thickness: f.Limits.ThicknessMax * 2},
+			} {
+				o := reply.Options{}
+				if i%2 == 1 {
+					o = reply.Options{Units: reply.Imperial, In: in}
+				}
+				p, err := m.Plan(r)
+				var refusal *cook.Refusal
+				if err != nil {
+					require.ErrorAs(t, err, &refusal)
+				}
+				for _, tag := range lib.Tags() {
+					if l := lib.Language(tag); refusal != nil {
+						whole(t, l.Refusal(refusal, o).String(), tag+" "+string(f.ID))
+					} else {
+						whole(t, l.Plan(p, o).String(), tag+" "+string(f.ID))
 					}
 				}
 			}
@@ -224,4 +225,14 @@ func TestDaysLoseNoMinutes(t *testing.T) {
 	assert.Zero(t, ready%time.Hour)
 	assert.Zero(t, best%time.Hour)
 	assert.GreaterOrEqual(t, ready, p.Ready)
+}
+
+func BenchmarkPlanInWords(b *testing.B) {
+	l := english(b)
+	p, err := model(b).Plan(cook.Request{Food: "beef-ribeye", Thickness: quantity.Millimetres(30)})
+	require.NoError(b, err)
+	b.ReportAllocs()
+	for b.Loop() {
+		l.Plan(p, reply.Options{})
+	}
 }
