@@ -18,7 +18,12 @@ import (
 	"bagwatch/bot"
 	"bagwatch/bot/telegram"
 	"bagwatch/bot/telegram/standin"
+	"bagwatch/internal/cook"
+	"bagwatch/internal/food"
+	"bagwatch/internal/phrase"
 	"bagwatch/internal/reply"
+	"bagwatch/internal/store"
+	"bagwatch/locales"
 )
 
 // The load server is this test binary, started again as a process of its own, so that the processor
@@ -172,8 +177,9 @@ func answer(in bot.Incoming) bot.Message {
 	}}
 }
 
-// BenchmarkAnswer compares, in one run against one stand-in, three bots: the library's own echo bot, our
-// adapter with an echo, and our adapter with a full answer. An iteration is a message. Reported are
+// BenchmarkAnswer compares, in one run against one stand-in, four bots: the library's own echo bot, our
+// adapter with an echo, our adapter with a full answer that stands ready, and the whole bot, which reads,
+// plans and words each answer. An iteration is a message. Reported are
 // processor time and time per message, and how ours compare with the library's: cpu-ratio is ours to
 // theirs (lower is better), rate-ratio ours to theirs (higher is better).
 //
@@ -184,7 +190,7 @@ func BenchmarkAnswer(b *testing.B) {
 	bots := []struct {
 		name  string
 		start func(*testing.B, *load) (stop func())
-	}{{"library", startLibrary}, {"echo", startOurs(echoMessage)}, {"full", startOurs(answer)}}
+	}{{"library", startLibrary}, {"echo", startOurs(echoMessage)}, {"full", startOurs(answer)}, {"whole", startWhole}}
 	best := map[string]cost{}
 	n := max(b.N/rounds, 1)
 	for range rounds {
@@ -233,6 +239,36 @@ func startLibrary(b *testing.B, l *load) func() {
 	done := make(chan struct{})
 	go func() { defer close(done); lib.Start(ctx) }()
 	return func() { cancel(); <-done }
+}
+
+// startWhole runs the bot as serve does, on a store in memory.
+func startWhole(b *testing.B, l *load) func() {
+	foods, err := food.Load()
+	if err != nil {
+		b.Fatal(err)
+	}
+	book, err := phrase.Load(locales.FS, foods)
+	if err != nil {
+		b.Fatal(err)
+	}
+	texts, err := reply.Load(locales.FS, nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	a, err := telegram.New(l.Token, telegram.Config{APIURL: l.URL})
+	if err != nil {
+		b.Fatal(err)
+	}
+	whole := bot.New(cook.New(foods), book, texts, store.NewMemory(time.Now), a, bot.Config{Burst: -1})
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error)
+	go func() { done <- a.Run(ctx, whole) }()
+	return func() {
+		cancel()
+		if err := <-done; err != nil {
+			b.Error(err)
+		}
+	}
 }
 
 func startOurs(say func(bot.Incoming) bot.Message) func(*testing.B, *load) func() {
