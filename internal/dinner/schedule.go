@@ -187,6 +187,7 @@ func (b *builder) course(bath, j int, d *dish, r *run, k int, t *times) {
 		c.AgainAt, c.Bath, c.Pull, c.Mode = o.s, bath, b.at(pull), Ahead
 		if d.fixed == nil {
 			c.Again = b.at(t.in[j])
+			c.Best = b.at(t.in[j] + o.ready + whole(q.length(d, o, o.s)))
 			b.step(Step{Key: Key{StepReheat, j, -1, 0}, Bath: bath, At: c.Again, Until: b.at(t.in[j] + o.ready), Temperature: o.s, Reason: ReasonAhead})
 		}
 	} else if d.fixed == nil {
