@@ -37,6 +37,7 @@ func (t *task) resume(ctx context.Context, what kitchen.Resume, doc kitchen.Docu
 // move carries a group that is marked as moved over to its new number, and deletes it here. Whatever is
 // due falls due there. Each step can be repeated.
 func (t *task) move(ctx context.Context, now time.Time) error {
+	t.leave() // whoever holds the other chat may be waiting for a place
 	from, c := t.entry.doc, t.bot.chats
 	id := ChatID(from.MovedTo)
 	to := c.lock(id) // a chat never moves back, so no two wait for each other

@@ -50,9 +50,7 @@ func (a *Alerts) carryOut(ctx context.Context, j job, fence store.Fence, gained 
 	t := &task{Alerts: a, job: j, fence: fence, gained: gained, entry: a.bot.chats.lock(j.chat)}
 	defer func() {
 		a.bot.chats.unlock(t.entry)
-		if t.let != nil {
-			t.let()
-		}
+		t.leave()
 	}()
 	var sent bool
 	for range tries {
@@ -213,6 +211,14 @@ func (t *task) enter(ctx context.Context, urgent bool) error {
 	}
 	t.let = let
 	return nil
+}
+
+// leave gives the place in flight back, if there is one.
+func (t *task) leave() {
+	if t.let != nil {
+		t.let()
+		t.let = nil
+	}
 }
 
 // refused deals with a send that the platform did not take.
