@@ -91,8 +91,8 @@ func (l *Language) keptItem(i kitchen.Item, o NewsOptions) string {
 	switch {
 	case i.Kind == kitchen.KeepSoon:
 		zone := o.Zone
-		if zone == nil {
-			zone = time.UTC
+		if zone == nil { // the earliest date that it is anywhere
+			zone = time.FixedZone("", -12*60*60)
 		}
 		data["Date"] = k.Until.In(zone).Format(time.DateOnly)
 		return capital(l.Say(NewsSoon, data))
