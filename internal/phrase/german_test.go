@@ -1,6 +1,9 @@
 package phrase_test
 
 import (
+	"bufio"
+	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -95,6 +98,10 @@ var german = []message{
 	{"Rinderfilet am Stück 800 g 6,5 cm blutig bis rosa", request("beef-tenderloin", g(800), mm(65), done(mr)), nil},
 	{"Lachs, 2 Tranchen je 140 g, nicht gefroren", request(salmon, n(2), g(140), each), nil},
 
+	{"2 Koteletts zu 300 g", request("pork-chop", n(2), g(300), each), nil},
+	{"4 Stück Lachs zu je 150 g, 2 cm", request(salmon, n(4), g(150), each, mm(20)), nil},
+	{"Lachs bis zu 3 cm dick zu Spargel", request(salmon, mm(30)), []string{"Spargel"}},
+
 	// people and treatments
 	{"Lachs für mich und die Enkel", request(salmon, atRisk), nil},
 	{"Hähnchenbrust fürs Baby 2cm", request(breast, atRisk, mm(20)), nil},
@@ -137,7 +144,7 @@ func TestEnglishStaysUnderstoodInAGermanChat(t *testing.T) {
 // Pike-perch is two letters from beef fillet, and saithe ends in salmon.
 func TestGermanNeighboursAreNotTaken(t *testing.T) {
 	p := book(t).Parser("de")
-	for _, typed := range []string{"Zanderfilet 2 cm", "Seelachs 2 cm", "Ziegenkeule 3 cm", "Keule vom Zicklein", "Saibling 2 cm", "Egli 1 cm", "schwarzer Heilbutt 3 cm"} {
+	for _, typed := range []string{"Zanderfilet 2 cm", "Seelachs 2 cm", "Ziegenkeule 3 cm", "Keule vom Zicklein", "Saibling 2 cm", "Egli 1 cm", "schwarzer Heilbutt 3 cm", "Schweinshaxe", "2 Stelzen"} {
 		t.Run(typed, func(t *testing.T) {
 			u := p.Parse(typed)
 			assert.Empty(t, u.Request.Food)
@@ -195,4 +202,62 @@ func TestGermanClockTimes(t *testing.T) {
 			assert.Equal(t, want, u)
 		})
 	}
+}
+
+// germanUnseenFloor is how many of the forty messages that were not tuned for have to be understood. On
+// the first run it was 35: three lines of the list forget the size that stands beside a refused food,
+// "weich" is read for eggs only, and "2 Stück zu 300g" halved the mass, which has been mended since. One
+// is left for what words of further languages may change.
+const germanUnseenFloor = 34
+
+// TestGermanMessagesThatWereNotTunedFor reads the list that was written before the vocabulary was
+// extended. What it misses is logged, not tuned for.
+func TestGermanMessagesThatWereNotTunedFor(t *testing.T) {
+	file, err := os.Open("testdata/unseen_de.txt")
+	require.NoError(t, err)
+	defer file.Close()
+	p := book(t).Parser("de")
+	right, all := 0, 0
+	for s := bufio.NewScanner(file); s.Scan(); {
+		typed, want, ok := strings.Cut(s.Text(), " => ")
+		if strings.HasPrefix(s.Text(), "#") || !ok {
+			continue
+		}
+		all++
+		u := p.Parse(typed)
+		problem, unplaced := "", ""
+		var request []string
+		for field := range strings.SplitSeq(want, ", ") {
+			switch key, value, _ := strings.Cut(field, "="); key {
+			case "problem":
+				problem = value
+			case "unplaced":
+				unplaced = value
+			default:
+				request = append(request, field)
+			}
+		}
+		got := ""
+		if u.Problem != nil {
+			got = string(u.Problem.ID)
+		}
+		if got != problem {
+			t.Logf("%q: problem %q, not %q", typed, got, problem)
+			continue
+		}
+		if problem == "" {
+			if got, want := spanishOutcome(u), spanishWanted(t, strings.Join(request, ", ")); got != want {
+				t.Logf("%q: %s, not %s", typed, got, want)
+				continue
+			}
+		}
+		if unplaced != "" && strings.Join(texts(u.Unplaced), " ") != unplaced {
+			t.Logf("%q: %q is unused, not %q", typed, texts(u.Unplaced), unplaced)
+			continue
+		}
+		right++
+	}
+	t.Logf("%d of %d messages understood", right, all)
+	assert.Equal(t, 40, all)
+	assert.GreaterOrEqual(t, right, germanUnseenFloor)
 }
