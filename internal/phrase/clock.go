@@ -14,7 +14,11 @@ func (r *reader) clock(i int) int {
 	if it.sort == sortClock {
 		t := r.token(i)
 		c.Hour, c.Minute, c.span.end = int(t.value), int(t.minute), i+1
-		if m, ok := r.at(i + 1).has(kindUnit); ok && m.unit == unitHour { // 1:30 h
+		m, _ := r.at(i + 1).has(kindUnit)
+		moment := before&(cueSince|cueBy|cueServe|cueAt) != 0
+		if m.unit == unitHour && moment { // a las 20:30 h
+			c.span.end++
+		} else if m.unit == unitHour { // 1:30 h
 			a := amount{num: num{value: float64(c.Hour*60+c.Minute) * 60, end: i + 2}, class: classTime, from: i}
 			r.use(i, i+2)
 			r.place(a, false)

@@ -200,6 +200,12 @@ func (m *matcher) longest(i int) (found, bool) {
 	var best found
 	o := m.known(m.text(i))
 	m.walk(0, i, o, false, &best, 1)
+	if best.tied { // a misspelt word further on that may mean two things: read no further than what is sure
+		tries := m.tries
+		best, m.tries = found{}, 0
+		m.walk(0, i, o, false, &best, 1)
+		m.tries = tries
+	}
 	if best.end > 0 {
 		return best, true
 	}

@@ -24,6 +24,9 @@ func (r *reader) place(a amount, each bool) {
 		r.unplaced(a.other, a.until, WhyRange)
 	}
 	each = each || (before|r.at(a.end).cues())&cueEach != 0
+	if a.class == classMass && before&cueOf != 0 && r.u.Request.Pieces > 1 { // 2 steaks of 400 g
+		each = true
+	}
 	if m, ok := r.at(a.end).has(kindUnit); ok && m.unit == unitPiece { // 125 g portions
 		each = true
 	}
