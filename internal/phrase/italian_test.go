@@ -1,6 +1,10 @@
 package phrase_test
 
 import (
+	"bufio"
+	"fmt"
+	"os"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +15,7 @@ import (
 	"bagwatch/internal/cook"
 	"bagwatch/internal/food"
 	"bagwatch/internal/phrase"
+	"bagwatch/internal/quantity"
 )
 
 // italian are messages in an Italian chat, English, French and German words among them.
@@ -85,6 +90,7 @@ var italian = []message{
 	{"petto di pollo a sessantatré gradi", request(breast, c(63)), nil},
 	{"petto di pollo 145 F", request(breast, f(145)), nil},
 	{"salmone dal congelatore", request(salmon, start(cook.StartFrozen)), nil},
+	{"salmone tolto dal frigo", request(salmon, start(cook.StartFridge)), nil},
 	{"salmone dal frigo", request(salmon, start(cook.StartFridge)), nil},
 	{"salmone dal frigo a 4 gradi, acqua a 50", request(salmon, from(4), c(50)), nil},
 	{"bistecca di scamone a temperatura ambiente", request("beef-sirloin", start(cook.StartRoom)), nil},
@@ -225,6 +231,7 @@ func TestItalianClockTimesAndIntents(t *testing.T) {
 		"inizia petto di pollo alle 17:10":                          {Intent: phrase.IntentStart, Since: at(17, 10)},
 		"quanto tempo petto di pollo":                               {Intent: phrase.IntentAsk},
 		"il petto di pollo è pronto?":                               {Intent: phrase.IntentReady, Question: true},
+		"tolto":                                                     {Intent: phrase.IntentPull},
 		"tolto dall'acqua il petto di pollo":                        {Intent: phrase.IntentPull},
 		"cosa c'è in acqua?":                                        {Intent: phrase.IntentBags, Question: true},
 		"alimenti":                                                  {Intent: phrase.IntentFoods},
@@ -259,6 +266,7 @@ func TestItalianAmendments(t *testing.T) {
 		"3 cm":                   request(ribeye, g(450), done(mr), mm(30)),
 		"alta 3,5 cm":            request(ribeye, g(450), done(mr), mm(35)),
 		"meglio al sangue":       request(ribeye, g(450), done(rare)),
+		"parte da 8 °C":          request(ribeye, g(450), done(mr), from(8)),
 		"da congelato":           request(ribeye, g(450), done(mr), start(cook.StartFrozen)),
 		"4 pezzi":                request(ribeye, g(450), done(mr), n(4)),
 		"per la nonna":           request(ribeye, g(450), done(mr), atRisk),
@@ -275,6 +283,112 @@ func TestItalianAmendments(t *testing.T) {
 			assert.Equal(t, rounded(want), rounded(u.Request))
 		})
 	}
+}
+
+// italianUnseenFloor is how many of the forty messages nobody tuned for have to be understood. 36 were on
+// the first and only run; one is left for what words of further languages may change.
+const italianUnseenFloor = 35
+
+// The list was written before the vocabulary; what it misses is logged, not tuned for.
+func TestItalianUnseenMessages(t *testing.T) {
+	file, err := os.Open("testdata/unseen_it.txt")
+	require.NoError(t, err)
+	defer file.Close()
+	p := book(t).Parser("it")
+	right, all := 0, 0
+	lines := bufio.NewScanner(file)
+	for lines.Scan() {
+		typed, fields, ok := strings.Cut(lines.Text(), " => ")
+		if strings.HasPrefix(lines.Text(), "#") || !ok {
+			continue
+		}
+		all++
+		want, u := italianWanted(t, fields), p.Parse(typed)
+		if want.Intent == "" {
+			u.Intent = "" // compared only where the list names one
+		}
+		if got := italianOutcome(u); got == italianOutcome(want) {
+			right++
+		} else {
+			t.Logf("%q: %s, not %s", typed, got, italianOutcome(want))
+		}
+	}
+	require.NoError(t, lines.Err())
+	t.Logf("%d of %d unseen messages understood", right, all)
+	assert.Equal(t, 40, all)
+	assert.GreaterOrEqual(t, right, italianUnseenFloor)
+}
+
+// italianWanted reads the right side of a line of the unseen list; its head comment says the fields.
+func italianWanted(t *testing.T, fields string) (u phrase.Understood) {
+	t.Helper()
+	r := &u.Request
+	clock := func(s string) *phrase.ClockTime {
+		at, err := time.Parse("15:04", s)
+		require.NoError(t, err, fields)
+		return &phrase.ClockTime{Hour: at.Hour(), Minute: at.Minute()}
+	}
+	for field := range strings.SplitSeq(fields, ", ") {
+		key, value, _ := strings.Cut(field, "=")
+		number, _ := strconv.ParseFloat(value, 64)
+		switch key {
+		case "food":
+			r.Food = food.ID(value)
+		case "pieces":
+			r.Pieces = int(number)
+		case "mass_g":
+			r.Mass = quantity.Grams(number)
+		case "each":
+			r.MassEach = true
+		case "thickness_mm":
+			r.Thickness = quantity.Millimetres(number)
+		case "about":
+			r.ThicknessVague = true
+		case "setpoint_c":
+			r.Setpoint, r.HasSetpoint = quantity.Temperature(number), true
+		case "doneness":
+			r.Doneness = food.Doneness(value)
+		case "start":
+			r.Start = cook.StartKind(value)
+		case "span_min":
+			r.Span = time.Duration(number) * time.Minute
+		case "at_risk":
+			r.AtRisk = true
+		case "refused":
+			u.RefusedFood = value
+		case "intent":
+			u.Intent = phrase.Intent(value)
+		case "since":
+			u.Since = clock(value)
+		case "serve":
+			u.ServeAt = clock(value)
+		case "ago_min":
+			u.Ago = time.Duration(number) * time.Minute
+		case "guests":
+			u.Guests = int(number)
+		default:
+			require.Fail(t, "no such field", "%q in %q", key, fields)
+		}
+	}
+	return u
+}
+
+// italianOutcome is what the list compares of a message that was read. "Each" says nothing of one piece,
+// and a refused food's size does not matter.
+func italianOutcome(u phrase.Understood) string {
+	clock := func(c *phrase.ClockTime) string {
+		if c == nil {
+			return "-"
+		}
+		return fmt.Sprintf("%02d:%02d", c.Hour, c.Minute)
+	}
+	r := rounded(u.Request)
+	r.MassEach = r.MassEach && r.Pieces != 1
+	if u.RefusedFood != "" {
+		r = cook.Request{}
+	}
+	return fmt.Sprintf("%+v refused %q intent %q since %s serve %s ago %s guests %d",
+		r, u.RefusedFood, u.Intent, clock(u.Since), clock(u.ServeAt), u.Ago, u.Guests)
 }
 
 func BenchmarkItalianParse(b *testing.B) {
