@@ -40,11 +40,11 @@ const eggGuess = 1.08
 
 // thinJoint is the thickness up to which a joint is a slab to the careful estimate: that thin it is not 1:2:3,
 // and the published tables treat it as a slab too (Baldwin 2012, from memory). From fullJoint on it is 1:2:3; in
-// between its sides shrink from flatJoint times that, so that a thicker joint is never sooner done. House rule.
+// between what it loses through its sides, which goes with one over their square, grows evenly, so that a thicker
+// joint is never sooner done. House rule.
 const (
 	thinJoint quantity.Length = 0.030
-	fullJoint quantity.Length = 0.045
-	flatJoint                 = 20
+	fullJoint quantity.Length = 0.060
 )
 
 // wideJoint is how much heavier than a 1:2:3 block of its thickness a joint may be before it is a slab. House rule.
@@ -252,7 +252,7 @@ func (p *piece) carefulShape(r Request, x quantity.Length) heat.Shape {
 	case r.Shape == ShapeSlab:
 		return heat.NewSlab(x)
 	case pr.Shape == food.Block && p.joint(x):
-		flat := math.Pow(flatJoint, max(0, float64((fullJoint-x)/(fullJoint-thinJoint))))
+		flat := 1 / math.Sqrt(min(1, float64((x-thinJoint)/(fullJoint-thinJoint))))
 		own = brick(x, food.BlockWidth*flat, food.BlockLength*flat)
 	case pr.Shape == food.EggShape:
 		own = heat.NewSphere(x)
