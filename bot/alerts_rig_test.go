@@ -77,6 +77,7 @@ type postbox struct {
 
 	mu       sync.Mutex
 	sent     []posted
+	edits    []edited
 	tries    map[bot.ChatID]int
 	all      int
 	now, max int // in hand
@@ -120,10 +121,23 @@ func (p *postbox) Send(ctx context.Context, to bot.Chat, m bot.Message) (bot.Mes
 	return bot.MessageID(len(p.sent)), err
 }
 
-func (p *postbox) Edit(context.Context, bot.Chat, bot.MessageID, bot.Message) error { return nil }
-func (p *postbox) Notice(context.Context, string, string) error                     { return nil }
-func (p *postbox) Results(context.Context, string, []bot.Result) error              { return nil }
-func (p *postbox) Admin(context.Context, bot.Chat, bot.PersonID) (bool, error)      { return true, nil }
+func (p *postbox) Edit(_ context.Context, to bot.Chat, id bot.MessageID, m bot.Message) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.edits = append(p.edits, edited{to.ID, id, m.Text.String()})
+	return nil
+}
+
+// edited is one edit of a message.
+type edited struct {
+	chat bot.ChatID
+	id   bot.MessageID
+	text string
+}
+
+func (p *postbox) Notice(context.Context, string, string) error                { return nil }
+func (p *postbox) Results(context.Context, string, []bot.Result) error         { return nil }
+func (p *postbox) Admin(context.Context, bot.Chat, bot.PersonID) (bool, error) { return true, nil }
 
 func (p *postbox) got() []posted {
 	p.mu.Lock()
