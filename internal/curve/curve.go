@@ -104,6 +104,7 @@ const (
 	edge      = 4.0
 	// The letters: shown 390 points wide, a picture is a third of its size, and its labels are 12 points.
 	titleSize = 46.0
+	tightSize = 38.0 // for a title that would not fit otherwise
 	labelSize = 36.0
 	axisSize  = 33.0
 )
@@ -121,7 +122,7 @@ type sheet struct {
 func newSheet(f fonts, pic reply.Picture) *sheet {
 	s := &sheet{
 		paper: newPaper(Width, Height, paperWhite), pic: pic,
-		title: newLetters(f.bold, titleSize), text: newLetters(f.bold, labelSize), small: newLetters(f.regular, axisSize),
+		title: titleLetters(f, pic.Words.Title), text: newLetters(f.bold, labelSize), small: newLetters(f.regular, axisSize),
 	}
 	busy, end := s.extent()
 	s.time = newTimeScale(plotLeft, plotRight, busy, end)
@@ -137,6 +138,18 @@ func newSheet(f fonts, pic reply.Picture) *sheet {
 	}
 	s.degrees = newDegreeScale(low, high, plotBottom, s.waterAt)
 	return s
+}
+
+// titleRoom is how wide a title may be.
+const titleRoom = Width - 72.0
+
+// titleLetters gives the size that a title is set in.
+func titleLetters(f fonts, title string) letters {
+	usual := newLetters(f.bold, titleSize)
+	if usual.width(title) <= titleRoom {
+		return usual
+	}
+	return newLetters(f.bold, tightSize)
 }
 
 // extent is how long the busy part is, until even the slowest core has come most of the way, and how long

@@ -16,7 +16,7 @@ const PlotWidth = plotRight - plotLeft
 
 // Widths gives the widths that words are set in: as a label, as a title, beside the axes.
 func (p *Painter) Widths(words string) (label, title, axis float64) {
-	return newLetters(p.fonts.bold, labelSize).width(words), newLetters(p.fonts.bold, titleSize).width(words), newLetters(p.fonts.regular, axisSize).width(words)
+	return newLetters(p.fonts.bold, labelSize).width(words), titleLetters(p.fonts, words).width(words), newLetters(p.fonts.regular, axisSize).width(words)
 }
 
 // TimeScale is the scale of the time axis and its marks.

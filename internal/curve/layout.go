@@ -18,7 +18,7 @@ func (s *sheet) frame() {
 	for _, e := range [][4]float64{{0, 0, Width, edge}, {0, Height - edge, Width, Height}, {0, 0, edge, Height}, {Width - edge, 0, Width, Height}} {
 		s.rectangle(e[0], e[1], e[2], e[3], rimGrey)
 	}
-	s.write(s.title.cut(s.pic.Words.Title, Width-72), point{36, 66}, fromLeft, s.title, ink)
+	s.write(s.title.cut(s.pic.Words.Title, titleRoom), point{36, 66}, fromLeft, s.title, ink)
 
 	d := s.degrees
 	highest := math.Inf(-1)
