@@ -196,7 +196,7 @@ type Step struct {
 	At   time.Time
 	What string // an id that the texts know
 	Ref  string // what it is about: a food, or a name somebody gave
-	By   Who
+	By   Who    // who took it
 	Told bool
 }
 

@@ -18,6 +18,7 @@ type (
 		Diary    []exportEntry   `json:"bath_diary"`
 		Kept     []exportKept    `json:"kept_food"`
 		Steps    []exportStep    `json:"dinner_steps"`
+		Dinner   exportDinner    `json:"dinner"`
 		Log      []exportCook    `json:"past_cooks"`
 		Groups   []ChatID        `json:"groups"`
 		Counts   []exportCount   `json:"counters"`
@@ -119,8 +120,33 @@ type (
 		At   *time.Time `json:"at"`
 		What string     `json:"what"`
 		Ref  string     `json:"about"`
-		By   exportWho  `json:"planned_by"`
+		By   exportWho  `json:"taken_by"`
 		Told bool       `json:"told"`
+	}
+	exportDinner struct {
+		Made   *time.Time      `json:"planned"`
+		Serve  *time.Time      `json:"serve"`
+		Going  *time.Time      `json:"going_since"`
+		By     exportWho       `json:"planned_by"`
+		Card   exportCard      `json:"card"`
+		Dishes []exportRequest `json:"dishes"`
+		Baths  int             `json:"baths"`
+		Litres float64         `json:"bath_litres"`
+		Watts  float64         `json:"bath_watts"`
+		NoIce  bool            `json:"no_ice"`
+		Shifts []exportShift   `json:"shifts"`
+		Marks  []exportMark    `json:"marks"`
+	}
+	exportShift struct {
+		At     *time.Time `json:"at"`
+		Late   float64    `json:"cook_late_minutes"`
+		Guests float64    `json:"guests_late_minutes"`
+		Serve  *time.Time `json:"serve"`
+	}
+	exportMark struct {
+		What string     `json:"what"`
+		By   exportWho  `json:"taken_by"`
+		Done *time.Time `json:"done"`
 	}
 	exportCook struct {
 		Bag       BagID      `json:"bag"`
@@ -194,6 +220,7 @@ func Export(d Document) ([]byte, error) {
 		Steps: each(d.Steps, func(s Step) exportStep {
 			return exportStep{At: when(s.At), What: s.What, Ref: s.Ref, By: exportWho(s.By), Told: s.Told}
 		}),
+		Dinner: exportedDinner(d.Dinner),
 		Log: each(d.Log, func(c Cook) exportCook {
 			return exportCook{
 				Bag: c.Bag, Food: string(c.Food), Name: c.Name, Setpoint: float64(c.Setpoint),
@@ -230,6 +257,17 @@ func exportedBag(b Bag) exportBag {
 		Pasteurised: when(b.Times.Pasteurised), Serve: string(b.Times.Serve), Closed: when(b.Closed),
 		ClosedBy: exportWho(b.ClosedBy), Thrown: b.Thrown, Trouble: string(b.Trouble), Unsafe: when(b.Unsafe),
 		Told: b.Told.String(), ToldTrouble: b.ToldTrouble,
+	}
+}
+
+func exportedDinner(n Dinner) exportDinner {
+	return exportDinner{
+		Made: when(n.Made), Serve: when(n.Serve), Going: when(n.Going), By: exportWho(n.By), Card: exportCard(n.Card),
+		Dishes: each(n.Dishes, exportedRequest), Baths: n.Baths, Litres: float64(n.Litres), Watts: float64(n.Watts), NoIce: n.NoIce,
+		Shifts: each(n.Shifts, func(s Shift) exportShift {
+			return exportShift{At: when(s.At), Late: s.Late.Minutes(), Guests: s.Guests.Minutes(), Serve: when(s.Serve)}
+		}),
+		Marks: each(n.Marks, func(m Mark) exportMark { return exportMark{What: m.What, By: exportWho(m.By), Done: when(m.Done)} }),
 	}
 }
 

@@ -47,10 +47,10 @@ func TestEveryFieldHasRules(t *testing.T) {
 
 // TestEveryFieldIsExported empties each field of the full document: its export must change.
 func TestEveryFieldIsExported(t *testing.T) {
-	full, err := kitchen.Export(sampleV1())
+	full, err := kitchen.Export(sampleV2())
 	require.NoError(t, err)
 	leaves(t, func(path string, zero func(*kitchen.Document)) {
-		d := sampleV1()
+		d := sampleV2()
 		zero(&d)
 		got, err := kitchen.Export(d)
 		require.NoError(t, err)
@@ -105,7 +105,8 @@ func holds(v reflect.Value, who kitchen.Who) bool {
 
 // mine is the sample with every person in it being who, and everything they wrote containing their name.
 func mine(who kitchen.Who) kitchen.Document {
-	d := sampleV1()
+	d := sampleV2()
+	d.Dinner.By, d.Dinner.Marks[0].By = who, who
 	d.Bags[0].Starter, d.Bags[0].ClosedBy, d.Bags[0].Name = who, who, who.Name+"'s"
 	d.Bags[1].Starter, d.Bags[1].Name = who, who.Name
 	d.Diary[0].By, d.Kept[0].By, d.Kept[0].Name, d.Steps[0].By = who, who, who.Name, who
@@ -165,7 +166,7 @@ func TestForget(t *testing.T) {
 }
 
 func TestForgetAll(t *testing.T) {
-	d := sampleV1()
+	d := sampleV2()
 	d.ForgetAll()
 	lasts := map[string]bool{}
 	for _, f := range kitchen.Fields() {

@@ -62,7 +62,8 @@ type Document struct {
 	Diary    []Entry  // what the water really did, in the order of its times
 	Kept     []Kept   // chilled and frozen bags
 	LastKept KeptID
-	Steps    []Step // of a dinner being planned
+	Steps    []Step // of the dinner
+	Dinner   Dinner
 	Card     Card
 	Keys     []Key // what was applied in the last day
 	Groups   []ChatID
@@ -103,7 +104,7 @@ const (
 	maxBags    = 64 // running and closed together
 	MaxDiary   = 64
 	MaxKept    = 32
-	MaxSteps   = 32
+	MaxSteps   = 64
 	MaxLog     = 40
 	MaxRecents = 8
 	MaxGroups  = 64
@@ -115,7 +116,7 @@ const (
 	MaxNote  = 256
 
 	// MaxBytes bounds the stored form. The caps above keep every document below it.
-	MaxBytes = 64 << 10
+	MaxBytes = 80 << 10
 )
 
 // Errors of the transitions; test with errors.Is. Nothing was changed when one is returned.
@@ -147,6 +148,7 @@ func (d Document) Clone() Document {
 	d.Diary = slices.Clone(d.Diary)
 	d.Kept = slices.Clone(d.Kept)
 	d.Steps = slices.Clone(d.Steps)
+	d.Dinner = d.Dinner.clone()
 	d.Keys = slices.Clone(d.Keys)
 	d.Groups = slices.Clone(d.Groups)
 	d.Log = slices.Clone(d.Log)

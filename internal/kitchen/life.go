@@ -49,6 +49,7 @@ func (d *Document) Expire(now time.Time) {
 	d.expireDiary(now)
 	d.Kept = slices.DeleteFunc(d.Kept, func(k Kept) bool { return since(k.Until, keepOver) && k.Told == keptOver })
 	d.Steps = slices.DeleteFunc(d.Steps, func(s Step) bool { return since(s.At, keepStep) && s.Told })
+	d.expireDinner(now)
 	d.Log = slices.DeleteFunc(d.Log, func(c Cook) bool { return since(c.Pulled, keepLog) })
 	d.Counts = slices.DeleteFunc(d.Counts, func(c Count) bool { return since(c.Since, keepCount) })
 	if since(d.ToppedUp, keepDiary) && len(d.Bags) == 0 {
@@ -146,10 +147,9 @@ func (d *Document) mergeRest(from Document, moved map[BagID]BagID) {
 		d.LastKept = max(d.LastKept, k.ID)
 		d.Kept = append(d.Kept, k)
 	}
-	for _, s := range from.Steps {
-		if !slices.Contains(d.Steps, s) && len(d.Steps) < MaxSteps {
-			d.Steps = append(d.Steps, s)
-		}
+	if !d.Dinner.Some() { // a chat has one dinner, and the one planned here stays
+		d.Dinner, d.Steps = from.Dinner, from.Steps
+		d.Dinner.Card = Card{}
 	}
 	for _, c := range from.Log {
 		if id, ok := moved[c.Bag]; ok {

@@ -89,7 +89,7 @@ func (d *Document) Leave(group ChatID) {
 }
 
 // Forget takes a person out of the document: their name and number, what they asked, their ratings and
-// notes. Bags, diary and kept food stay, as somebody's, for the kitchen needs them. It tells whether
+// notes. Bags, diary, kept food and a dinner stay, as somebody's, for the kitchen needs them. It tells whether
 // anything was there.
 func (d *Document) Forget(p PersonID) bool {
 	if p == 0 {
@@ -118,8 +118,14 @@ func (d *Document) Forget(p PersonID) bool {
 		}
 		gone(&d.Kept[i].By)
 	}
-	steps, recents, counts := len(d.Steps), len(d.Recents), len(d.Counts)
-	d.Steps = slices.DeleteFunc(d.Steps, func(s Step) bool { return s.By.ID == p })
+	for i := range d.Steps {
+		gone(&d.Steps[i].By)
+	}
+	gone(&d.Dinner.By)
+	for i := range d.Dinner.Marks {
+		gone(&d.Dinner.Marks[i].By)
+	}
+	recents, counts := len(d.Recents), len(d.Counts)
 	d.Recents = slices.DeleteFunc(d.Recents, func(r Recent) bool { return r.Person == p })
 	d.Counts = slices.DeleteFunc(d.Counts, func(c Count) bool { return c.Person == p })
 	for i := range d.Log {
@@ -131,7 +137,7 @@ func (d *Document) Forget(p PersonID) bool {
 			c.By, c.Rating, c.Note, found = 0, 0, "", true
 		}
 	}
-	return found || steps != len(d.Steps) || recents != len(d.Recents) || counts != len(d.Counts)
+	return found || recents != len(d.Recents) || counts != len(d.Counts)
 }
 
 // ForgetAll empties the document. What is left names nobody: the kind of chat, the last ids given out, so

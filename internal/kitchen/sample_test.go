@@ -119,6 +119,20 @@ func sampleV1() kitchen.Document {
 	}
 }
 
+// sampleV2 is the document of testdata/v2.bin: every field of version 2 set.
+func sampleV2() kitchen.Document {
+	d := sampleV1()
+	d.Dinner = kitchen.Dinner{
+		Made: evening.Add(-time.Hour), Serve: evening.Add(3 * time.Hour), Going: evening.Add(-50 * time.Minute), By: ada,
+		Card:   kitchen.Card{Message: 1002, Topic: 12},
+		Dishes: []cook.Request{d.Recents[0].Request, {Food: "carrot", Pieces: 4}},
+		Baths:  2, Litres: 12.5, Watts: 1200, NoIce: true,
+		Shifts: []kitchen.Shift{{At: evening, Late: 15 * time.Minute, Guests: time.Hour, Serve: evening.Add(4 * time.Hour)}},
+		Marks:  []kitchen.Mark{{What: "in.0", By: bruno, Done: evening.Add(-time.Minute)}},
+	}
+	return d
+}
+
 // fresh is an empty kitchen.
 func fresh() kitchen.Document { return kitchen.New(kitchen.Kitchen, "Quay Street") }
 

@@ -22,6 +22,7 @@ const (
 	tagCounts
 	tagMarks
 	tagRecents
+	tagDinner // from version 2
 )
 
 func (c *coder) sections(d *Document) {
@@ -44,6 +45,9 @@ func (c *coder) sections(d *Document) {
 		!d.Forgetting.IsZero() || d.MovedTo != 0 || d.MergedFrom != 0 || !d.Retry.IsZero()
 	c.section(tagMarks, marks, func() { c.marks(d) })
 	c.section(tagRecents, len(d.Recents) > 0, func() { list(c, &d.Recents, MaxRecents, (*coder).recent) })
+	if c.version >= 2 {
+		c.section(tagDinner, !d.Dinner.empty(), func() { c.dinner(&d.Dinner) })
+	}
 }
 
 func (c *coder) person(w *Who) {

@@ -23,8 +23,8 @@ import (
 // once and referred to by number. A later version adds sections, or fields guarded by the version that
 // brought them; what a version wrote is decoded for ever, see testdata.
 
-// version is the version written. Decode reads all up to it.
-const version = 1
+// version is the version written. Decode reads all up to it. Version 2 brought the dinner.
+const version = 2
 
 var (
 	// ErrNewer reports a document of a later version of the program. It must not be overwritten.
@@ -77,7 +77,7 @@ func Decode(b []byte) (Document, error) {
 }
 
 // maxPeople is as many people as the lists of a document can name.
-const maxPeople = 2*maxBags + MaxDiary + MaxKept + MaxSteps
+const maxPeople = 2*maxBags + MaxDiary + MaxKept + 2*MaxSteps + 1
 
 // maxUnix ends the times that can be kept, at the year 10000, where printed dates change their form.
 const maxUnix = 253_402_300_800
