@@ -47,7 +47,11 @@ func (t *turn) pull(ctx context.Context, b kitchen.Bag) error {
 	text := t.lang.Titled(id, reply.Data{"Who": t.lang.Who(after.ClosedBy), "Bag": t.lang.Bag(after)})
 	text = append(text, t.afterPull(before, after)...)
 	undo := Button{Label: t.lang.Say(reply.ButtonUndo, nil), Data: bagData(bagUndo, b.ID)}
-	if _, err := t.send(ctx, Message{Text: text, Buttons: [][]Button{{undo}}}); err != nil {
+	buttons := [][]Button{{undo}}
+	if state := before.StateAt(after.Closed); state != kitchen.Warming && state != kitchen.Doubtful {
+		buttons = append(buttons, t.ratingButtons("", b.ID))
+	}
+	if _, err := t.send(ctx, Message{Text: text, Buttons: buttons}); err != nil {
 		return err
 	}
 	return t.refreshCard(ctx, false)

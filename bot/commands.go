@@ -21,12 +21,13 @@ const (
 	cmdBags     = "bags"
 	cmdExport   = "export"
 	cmdForget   = "forget"
+	cmdLog      = "log"
 )
 
 // Commands lists the commands in the order of menus; a menu's text for each is the message
 // "command.<name>".
 func Commands() []string {
-	return []string{cmdCook, cmdBags, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdExport, cmdForget, cmdCancel}
+	return []string{cmdCook, cmdBags, cmdLog, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdExport, cmdForget, cmdCancel}
 }
 
 // command answers a command. Unknown ones are met with silence in a group: they may be for another bot.
@@ -54,6 +55,8 @@ func (t *turn) command(ctx context.Context, name, rest string) error {
 		return t.settings(ctx, rest)
 	case cmdPrivacy:
 		return t.privacy(ctx)
+	case cmdLog:
+		return t.pastCooks(ctx)
 	case cmdExport:
 		return t.export(ctx)
 	case cmdForget:
@@ -176,6 +179,8 @@ func (t *turn) press(ctx context.Context) error {
 		return t.forget(ctx)
 	case actBag:
 		return t.pressBag(ctx, t.in.Data)
+	case actLog:
+		return t.pressLog(ctx, data)
 	case actHelp:
 		if err := t.notice(ctx, ""); err != nil {
 			return err

@@ -51,7 +51,12 @@ func (t *turn) plan(a asked) (planned, error) {
 	case err != nil:
 		return planned{}, fmt.Errorf("plan: %w", err)
 	}
+	remembered, change := t.recall(a.request, plan)
+	if remembered != "" {
+		options.Heard = append([]string{remembered}, options.Heard...)
+	}
 	m := Message{Text: t.lang.Plan(plan, options), Buttons: t.planButtons(a, plan)}
+	m.Buttons = append(rows(change), m.Buttons...)
 	if a.menu {
 		m.Buttons = t.donenessButtons(a.request, plan)
 	}
@@ -101,6 +106,7 @@ const (
 	actBags     = 'B' // the list of bags
 	actCurve    = 'v' // + packed request: a picture of it
 	actForget   = 'F' // forgets the chat this is pressed in
+	actLog      = 'l' // + verb/id: past cooks, log.go
 	actBag      = 'b' // what follows is bagdata.go's
 )
 

@@ -158,6 +158,9 @@ func (t *turn) awaited(ctx context.Context, text string) (done bool, err error) 
 	}
 	what := g.waiting
 	if act, id, ok := strings.Cut(what, ":"); ok {
+		if act == awaitNote {
+			return true, t.awaitedNote(ctx, id, text)
+		}
 		return true, t.awaitedBag(ctx, act, id, text)
 	}
 	_, bare := t.read(text, what)

@@ -23,6 +23,8 @@ func trouble(err error) (id reply.ID, expected bool) {
 		return reply.BotOldbutton, true
 	case errors.Is(err, kitchen.ErrNoBag):
 		return reply.TroubleNobag, true
+	case errors.Is(err, kitchen.ErrNone):
+		return reply.TroubleNone, true
 	case errors.Is(err, kitchen.ErrNotYours):
 		return reply.TroubleNotyours, true
 	case errors.Is(err, kitchen.ErrFull):

@@ -169,12 +169,12 @@ type Cook struct {
 	Started   time.Time
 	Pulled    time.Time
 	Starter   PersonID
-	Rating    uint8 // 1 to 5; 0 is none
+	Rating    uint8 // from TooSoft to TooFirm; 0 is none
 	Note      string
 	By        PersonID // who rated and noted
 }
 
-// MaxRating is the best rating.
+// MaxRating is the end of the scale that log.go names.
 const MaxRating = 5
 
 // record notes a pulled bag in the log.
