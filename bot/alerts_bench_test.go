@@ -91,6 +91,8 @@ func cpu(b testing.TB, server *storetest.Server) (ours, theirs float64) {
 // encrypted, messages taken at once. Half of the pending chats have two bags, half have one. The full run:
 //
 //	BAGWATCH_TEST_CHATS=1000000 go test -run - -bench AlertsWithManyPending -timeout 60m ./bot
+//
+// A -benchtime given as a count makes sense for carried-out alone: the others take ten seconds each time.
 func BenchmarkAlertsWithManyPending(b *testing.B) {
 	chats := testNumber(b, "BAGWATCH_TEST_CHATS", 4000)
 	server := storetest.StartRedis(b)
