@@ -26,7 +26,7 @@ type Config struct {
 	// Cached is how many chats are kept in memory; 0 means 10,000.
 	Cached int
 	// Burst and Every are the rate that one person is answered at: so many at once, then one in Every.
-	// 0 means 20 and a second; a negative Burst sets no limit.
+	// 0 means 20 and a second; a negative Burst sets no limit. A whole group has three times as much.
 	Burst int
 	Every time.Duration
 	// Link gives the address that opens a private chat with the bot, which then gets "/start" and the
@@ -45,6 +45,7 @@ type Painter interface {
 const (
 	defaultCached = 10_000
 	defaultBurst  = 20
+	crowdShare    = 3 // what a group may do, in persons; house rule
 )
 
 // Bot answers what people say. It is safe for concurrent use: the chats run side by side, one chat in
@@ -59,7 +60,9 @@ type Bot struct {
 	paint Painter
 
 	chats   *chats
-	limit   *limiter
+	limit   *limiter[PersonID]
+	crowd   *limiter[ChatID] // of a whole group
+	counts  *botCounters
 	packer  *packer
 	parsers map[string]*phrase.Parser // by language
 	units   map[string]vocabulary     // by language
@@ -86,7 +89,9 @@ func New(model *cook.Model, book *phrase.Book, texts *reply.Library, s Store, ou
 	b := &Bot{
 		model: model, book: book, texts: texts, out: out, log: cfg.Log, link: cfg.Link, paint: cfg.Painter,
 		chats:   newChats(s, cfg.Cached),
-		limit:   &limiter{burst: float64(cfg.Burst), every: cfg.Every, buckets: map[PersonID]*bucket{}},
+		limit:   newLimiter[PersonID](cfg.Burst, cfg.Every),
+		crowd:   newLimiter[ChatID](crowdShare*cfg.Burst, cfg.Every/crowdShare),
+		counts:  &botCounters{},
 		packer:  newPacker(model.Foods()),
 		parsers: map[string]*phrase.Parser{}, units: map[string]vocabulary{},
 	}
@@ -131,8 +136,15 @@ func (b *Bot) Handle(ctx context.Context, in Incoming) (err error) {
 			err = t.apologise(ctx)
 		}
 	}()
-	if ok, tell := b.limit.allow(in.From.ID, in.At); !ok && in.limited() {
-		return t.slow(ctx, tell)
+	if in.limited() {
+		if ok, tell := b.limit.allow(in.From.ID, in.At); !ok {
+			return t.slow(ctx, reply.BotSlow, tell)
+		}
+		if in.Chat.Group {
+			if ok, tell := b.crowd.allow(in.Chat.ID, in.At); !ok {
+				return t.slow(ctx, reply.BotSlowgroup, tell)
+			}
+		}
 	}
 	t.entry = b.chats.lock(home.ID)
 	defer func() {
@@ -159,13 +171,23 @@ func (b *Bot) Handle(ctx context.Context, in Incoming) (err error) {
 	return nil
 }
 
-// limited tells what counts against a person's rate: what they typed or pressed.
+// limited tells what counts against the rates: what is typed for the bot, and presses. What people say to
+// each other in a group counts nothing.
 func (in Incoming) limited() bool {
 	switch in.Kind {
 	case Joined, Left, Migrated:
 		return false
+	case Text, Edited:
+		return in.meant()
+	case Other, Place:
+		return !in.Chat.Group || in.ToBot
 	}
 	return true
+}
+
+// meant tells whether a text is for the bot: in a group, a command or a reply to it.
+func (in Incoming) meant() bool {
+	return !in.Chat.Group || in.ToBot || strings.HasPrefix(strings.TrimSpace(in.Text), "/")
 }
 
 // code is a short word by which a report finds its log line.
@@ -274,18 +296,19 @@ func (t *turn) change(ctx context.Context, f func(*kitchen.Document) error) (rep
 }
 
 // slow deals with somebody who is too fast: told once, then left alone.
-func (t *turn) slow(ctx context.Context, tell bool) error {
+func (t *turn) slow(ctx context.Context, id reply.ID, tell bool) error {
+	t.counts.limited.Add(1)
 	switch {
 	case t.in.Kind == Press:
 		text := ""
 		if tell {
-			text = t.lang.Say(reply.BotSlow, nil)
+			text = t.lang.Say(id, nil)
 		}
 		return t.notice(ctx, text)
 	case t.in.Kind == Inline:
 		return nil
 	case tell:
-		return t.say(ctx, t.lang.Lines(reply.BotSlow, nil))
+		return t.say(ctx, t.lang.Lines(id, nil))
 	}
 	return nil
 }

@@ -5,13 +5,17 @@ import (
 	"time"
 )
 
-// limiter is a token bucket for each person.
-type limiter struct {
+// limiter is a token bucket for each person or chat.
+type limiter[K comparable] struct {
 	burst float64
 	every time.Duration // one token
 
 	mu      sync.Mutex
-	buckets map[PersonID]*bucket
+	buckets map[K]*bucket
+}
+
+func newLimiter[K comparable](burst int, every time.Duration) *limiter[K] {
+	return &limiter[K]{burst: float64(burst), every: every, buckets: map[K]*bucket{}}
 }
 
 type bucket struct {
@@ -23,8 +27,8 @@ type bucket struct {
 // Bounds of what the limiter remembers. Full buckets say nothing and are let go first.
 const mostBuckets = 10_000
 
-// allow takes a token; told is true for the first refusal since the person last kept to the rate.
-func (l *limiter) allow(who PersonID, now time.Time) (ok, tell bool) {
+// allow takes a token; tell is true for the first refusal since the rate was last kept to.
+func (l *limiter[K]) allow(who K, now time.Time) (ok, tell bool) {
 	if l.burst <= 0 {
 		return true, false
 	}
@@ -55,7 +59,7 @@ func (l *limiter) allow(who PersonID, now time.Time) (ok, tell bool) {
 }
 
 // sweep lets go of buckets that are full by now, and of some others when all are in use.
-func (l *limiter) sweep(now time.Time) {
+func (l *limiter[K]) sweep(now time.Time) {
 	for who, b := range l.buckets {
 		if b.tokens+float64(now.Sub(b.at))/float64(l.every) >= l.burst {
 			delete(l.buckets, who)

@@ -45,12 +45,14 @@ func (t *turn) plan(a asked) (planned, error) {
 	var refusal *cook.Refusal
 	switch {
 	case errors.As(err, &refusal):
+		t.counts.refused.Add(1)
 		return planned{request: a.request, message: Message{
 			Text: t.lang.Refusal(refusal, options), Buttons: t.refusalButtons(a, refusal),
 		}}, nil
 	case err != nil:
 		return planned{}, fmt.Errorf("plan: %w", err)
 	}
+	t.counts.answers.Add(1)
 	remembered, change := t.recall(a.request, plan)
 	if remembered != "" {
 		options.Heard = append([]string{remembered}, options.Heard...)

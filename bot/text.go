@@ -154,6 +154,7 @@ func (t *turn) intent(ctx context.Context, u phrase.Understood) (done bool, err 
 
 // problem says why there is no answer and what to send instead.
 func (t *turn) problem(ctx context.Context, text string, u phrase.Understood) error {
+	t.counts.unread.Add(1)
 	m := Message{Text: t.lang.Problem(*u.Problem)}
 	switch {
 	case u.Problem.ID == phrase.ProblemNoFood && len(u.Problem.Suggestions) > 0:

@@ -70,6 +70,7 @@ func (t *turn) failed(ctx context.Context, err error) error {
 
 // apologise says that something broke, with the code of the log line.
 func (t *turn) apologise(ctx context.Context) error {
+	t.counts.broken.Add(1)
 	data := reply.Data{"Code": t.in.code()}
 	return t.tell(ctx, t.lang.Say(reply.TroubleCodenotice, data), t.lang.Lines(reply.TroubleCode, data))
 }
