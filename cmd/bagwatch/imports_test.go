@@ -45,6 +45,7 @@ var only = map[string][]string{
 	"github.com/alecthomas/kong":    {"cmd/bagwatch"},
 	"github.com/BurntSushi/toml":    {"internal/food", "internal/phrase", "internal/reply"},
 	"github.com/nicksnyder/go-i18n": {"internal/reply"},
+	"github.com/prometheus/":        {"cmd/bagwatch"},
 	"golang.org/x/image":            {"internal/curve"},
 	"codeberg.org/go-fonts/":        {"internal/curve"},
 }

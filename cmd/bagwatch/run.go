@@ -37,6 +37,7 @@ type commands struct {
 	Chat    chatCommand    `cmd:"" help:"Talk to the bot in this terminal; everything is forgotten at the end."`
 	Serve   serveCommand   `cmd:"" help:"Run the bot on Telegram until it is told to stop."`
 	Ready   readyCommand   `cmd:"" help:"Ask a running serve whether it is ready; for health checks."`
+	Rotate  rotateCommand  `cmd:"" help:"Seal all that is stored with a new data key."`
 	Foods   foodsCommand   `cmd:"" help:"List the foods there are plans for."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }

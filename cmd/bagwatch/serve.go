@@ -92,6 +92,7 @@ type server struct {
 	log   *slog.Logger
 	clock demoClock
 	store *guardedStore
+	stats *metrics // nil without BAGWATCH_METRICS
 }
 
 func (s *server) run(ctx context.Context) error {
@@ -101,7 +102,7 @@ func (s *server) run(ctx context.Context) error {
 		s.log.Warn("the clock is not the real one: for demonstrations and tests only", "clock_speed", s.cfg.ClockSpeed)
 	}
 	if s.cfg.Metrics != "" {
-		s.log.Warn("this build has no metrics; BAGWATCH_METRICS is not served")
+		s.stats = newMetrics()
 	}
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
@@ -120,11 +121,19 @@ func (s *server) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	stop, err := s.listen(adapter.Handler())
+	stop, err := s.listen("BAGWATCH_LISTEN", s.cfg.Listen, adapter.Handler())
 	if err != nil {
 		return err
 	}
 	defer stop()
+	if s.stats != nil { // on a port of its own, never where the webhook is
+		s.store.keeper = measured{s.store.keeper, s.stats}
+		stop, err := s.listen("BAGWATCH_METRICS", s.cfg.Metrics, s.stats.handler())
+		if err != nil {
+			return err
+		}
+		defer stop()
+	}
 	if err := s.awaitStore(ctx); err != nil {
 		return ended(ctx, err)
 	}
@@ -154,9 +163,15 @@ func (s *server) serve(ctx context.Context, cancel context.CancelCauseFunc, adap
 		alerting.Usual, alerting.Urgent = adapter.Paced(telegram.News), adapter.Paced(telegram.Safety)
 	}
 	alerting.Cards = adapter.Paced(telegram.Cards)
+	if s.stats != nil {
+		alerting.Told = s.stats.told
+	}
 	alerts := bot.NewAlerts(b, s.store, alerting)
+	if s.stats != nil {
+		s.stats.watch(b, adapter, alerts, s.store, s.now())
+	}
 	var side sync.WaitGroup
-	side.Go(func() { cancel(told(adapter.Run(ctx, s.door(b)))) })
+	side.Go(func() { cancel(told(adapter.Run(ctx, s.door(b, adapter)))) })
 	side.Go(func() { cancel(alerts.Run(ctx)) })
 	s.log.Info("serving")
 	<-ctx.Done()
@@ -236,22 +251,22 @@ func (s *server) profiles() []telegram.Profile {
 	return all
 }
 
-// listen serves the webhook, /healthz and /readyz, if they are wanted; the function returned ends it.
-func (s *server) listen(h http.Handler) (stop func(), err error) {
-	if s.cfg.Listen == "" {
+// listen serves h at the address of a setting, if there is one; the function returned ends it.
+func (s *server) listen(setting, address string, h http.Handler) (stop func(), err error) {
+	if address == "" {
 		return func() {}, nil
 	}
-	l, err := net.Listen("tcp", s.cfg.Listen)
+	l, err := net.Listen("tcp", address)
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE):
-		return nil, problem("BAGWATCH_LISTEN", "%s is taken by another program: stop that or choose another port", s.cfg.Listen)
+		return nil, problem(setting, "%s is taken by another program: stop that or choose another port", address)
 	case err != nil:
-		return nil, problem("BAGWATCH_LISTEN", "cannot listen on %s: %v", s.cfg.Listen, errors.Unwrap(err))
+		return nil, problem(setting, "cannot listen on %s: %v", address, errors.Unwrap(err))
 	}
 	srv := &http.Server{
 		Handler: h, ReadHeaderTimeout: httpTimeout, ReadTimeout: httpTimeout, IdleTimeout: httpIdle, MaxHeaderBytes: httpHeader,
 	}
-	s.log.Info("listening", "address", l.Addr().String())
+	s.log.Info("listening", "for", setting, "address", l.Addr().String())
 	var side sync.WaitGroup
 	side.Go(func() {
 		if err := srv.Serve(l); !errors.Is(err, http.ErrServerClosed) {
@@ -266,33 +281,4 @@ func (s *server) listen(h http.Handler) (stop func(), err error) {
 		}
 		side.Wait()
 	}, nil
-}
-
-// door lets in what may come in, and is the bot's handler.
-type door struct {
-	*bot.Bot
-	allow map[int64]bool // empty: everybody
-	now   func() time.Time
-}
-
-func (s *server) door(b *bot.Bot) door {
-	d := door{Bot: b, allow: map[int64]bool{}}
-	for _, id := range s.cfg.Allow {
-		d.allow[id] = true
-	}
-	if s.fast() { // the platform's dates are those of the real clock
-		d.now = s.clock.now
-	}
-	return d
-}
-
-// Handle passes on what comes from chats and people that are answered. To others the bot is silent.
-func (d door) Handle(ctx context.Context, in bot.Incoming) error {
-	if len(d.allow) > 0 && !d.allow[int64(in.Chat.ID)] && !d.allow[int64(in.From.ID)] {
-		return nil
-	}
-	if d.now != nil {
-		in.At = d.now()
-	}
-	return d.Bot.Handle(ctx, in)
 }

@@ -182,16 +182,29 @@ func TestServingByWebhook(t *testing.T) {
 	assert.Equal(t, exitOK, s.stop())
 }
 
+// Others are told once, kindly, with the number their keeper can let in; people and chats can be let in.
 func TestOnlyThoseAllowedAreAnswered(t *testing.T) {
 	fake, vars := platform(t)
 	mara, other := fake.AddUser(standin.User{FirstName: "Mara"}), fake.AddUser(standin.User{FirstName: "Otto"})
-	vars["BAGWATCH_ALLOW"] = fmt.Sprint(mara.ID)
+	inside, outside := fake.Group("Quay Street", other), fake.Group("Elsewhere", other, mara)
+	vars["BAGWATCH_ALLOW"] = fmt.Sprint(mara.ID, ",", inside.ID())
 	s := serve(t, vars)
 	s.says("serving")
 	fake.SendText(other, fake.Private(other), "ribeye 3 cm")
+	fake.Expect(fake.Private(other), "I answer only a closed circle")
+	for _, text := range []string{"ribeye 3 cm", "/start", "/export"} {
+		fake.SendText(other, fake.Private(other), text)
+	}
+	fake.SendText(other, outside, "/cook ribeye 3 cm")
+	told := fake.Expect(outside, "I answer only a closed circle")
+	assert.Contains(t, told.Text, fmt.Sprint(outside.ID()), "the number to let in")
+	fake.SendText(mara, outside, "/cook ribeye 3 cm")
+	fake.Expect(outside, "Ribeye")
+	fake.SendText(other, inside, "/cook salmon 2 cm")
+	fake.Expect(inside, "Salmon")
 	fake.SendText(mara, fake.Private(mara), "ribeye 3 cm")
 	fake.Expect(fake.Private(mara), "Ribeye")
-	assert.NoError(t, fake.Quiet(fake.Private(other), 200*time.Millisecond))
+	assert.NoError(t, fake.Quiet(fake.Private(other), 200*time.Millisecond), "told once")
 	assert.Equal(t, exitOK, s.stop())
 }
 
