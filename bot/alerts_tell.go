@@ -157,13 +157,14 @@ func (t *task) send(ctx context.Context, news kitchen.News, items []kitchen.Item
 		out = t.cfg.Urgent
 	}
 	call, cancel := context.WithTimeout(ctx, sendLimit)
-	_, err = out.Send(call, to, t.message(news, items, telling.Again, now))
+	id, err := out.Send(call, to, t.message(news, items, telling.Again, now))
 	cancel()
 	if err != nil {
 		r, err = t.refused(ctx, err, now)
 		return true, r, err
 	}
 	t.told(telling)
+	t.entry.toldStep(id, items)
 	t.mu.Lock()
 	for _, i := range items {
 		t.sent[t.entry.id] = append(t.sent[t.entry.id], keyOf(i))
@@ -183,7 +184,7 @@ func (t *task) told(x Telling) {
 	if t.cfg.Told != nil {
 		t.cfg.Told(x)
 	}
-	if t.cfg.Cards != nil && t.entry.doc.Card.Message != 0 {
+	if t.cfg.Cards != nil && (t.entry.doc.Card.Message != 0 || t.entry.doc.Dinner.Card.Message != 0) {
 		t.cardStale(x.Chat)
 	}
 }
@@ -272,8 +273,13 @@ func (t *task) message(news kitchen.News, items []kitchen.Item, again bool, now 
 			options.Zone = zone
 		}
 	}
+	options.Step = func(s kitchen.Step) string { return t.bot.tellStep(&t.entry.doc, s.What, lang, options.Zone) }
 	var bags []kitchen.Bag
+	var steps []kitchen.Step
 	for _, i := range items {
+		if i.Kind == kitchen.DinnerStep {
+			steps = append(steps, i.Step)
+		}
 		if i.Bag.ID != 0 {
 			bags = append(bags, i.Bag)
 		}
@@ -286,6 +292,7 @@ func (t *task) message(news kitchen.News, items []kitchen.Item, again bool, now 
 		}
 		m.Buttons = append(m.Buttons, []Button{{Label: label, Data: bagData(bagPull, b.ID)}})
 	}
+	m.Buttons = append(m.Buttons, stepButtons(&t.entry.doc, steps, lang)...)
 	return m
 }
 

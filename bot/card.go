@@ -42,14 +42,13 @@ func (t *turn) cardMessage() Message {
 		}
 		m.Buttons = append(m.Buttons, []Button{
 			t.pullButton(b, false),
-			{Label: t.lang.Say(reply.ButtonSafe, nil), Data: bagData(bagSafe, b.ID)},
 			{Label: t.lang.Say(reply.ButtonMorebag, reply.Data{"Bag": t.lang.Bag(b)}), Data: bagData(bagMore, b.ID)},
 		})
 	}
 	if len(m.Buttons) > 0 && t.zone() == nil {
 		m.Buttons = append(m.Buttons, []Button{{Label: t.lang.Say(reply.ButtonRefresh, nil), Data: string(actBags)}})
 	}
-	return t.withKept(m)
+	return m
 }
 
 // looks is all that can be seen of a message, to tell whether an edit would change anything.
@@ -122,5 +121,5 @@ func (b *Bot) RefreshCard(ctx context.Context, chat Chat, now time.Time, out Mes
 	}
 	t := &turn{Bot: &paced, in: Incoming{At: now, Chat: chat}, chat: chat, entry: e}
 	t.settle()
-	return t.refreshCard(ctx, false)
+	return errors.Join(t.refreshCard(ctx, false), t.refreshDinner(ctx))
 }

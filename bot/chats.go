@@ -53,8 +53,10 @@ type entry struct {
 	readAt   time.Time
 	fresh    bool // doc is what the store has, as far as we know: good enough to change
 	people   map[PersonID]*going
-	card     string     // the live card as it was last shown; "" when not known
-	answers  []answered // the newest answers with plans, oldest first
+	card     string               // the live card as it was last shown; "" when not known
+	answers  []answered           // the newest answers with plans, oldest first
+	dinner   string               // the dinner that is going as it was last shown; "" when not known
+	steps    map[MessageID]string // the step of a dinner that a message told
 }
 
 // answered is a plan that was sent, which a reply to it amends, whoever replies. It is lost at a restart.
@@ -92,7 +94,6 @@ type going struct {
 	asked    MessageID // the last request
 	answered MessageID // and its answer
 	waiting  string    // the setting whose value is asked for
-	safe     *question // the last question about safety, unless a plan was asked for since
 }
 
 // Lifetimes and bounds of what is going on.

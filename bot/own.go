@@ -85,6 +85,10 @@ func persons(d kitchen.Document) []kitchen.PersonID {
 	for _, s := range d.Steps {
 		add(s.By.ID)
 	}
+	add(d.Dinner.By.ID)
+	for _, m := range d.Dinner.Marks {
+		add(m.By.ID)
+	}
 	for _, r := range d.Recents {
 		add(r.Person)
 	}

@@ -48,18 +48,11 @@ func (t *turn) words(ctx context.Context, text string) error {
 			return t.say(ctx, t.lang.RefusedFood(r))
 		}
 	}
-	for _, answer := range [...]func() (bool, error){
-		func() (bool, error) { return t.diaryWords(ctx, text) },
-		func() (bool, error) { return t.reheatWords(ctx, text) },
-		func() (bool, error) { return t.safeWords(ctx, text, u) },
-		func() (bool, error) { return t.bagWords(ctx, text, u) },
-	} {
-		if done, err := answer(); done || err != nil {
-			return err
-		}
+	if done, err := t.dinnerWords(ctx, text, u); done || err != nil {
+		return err
 	}
-	if u.Intent == phrase.IntentChill {
-		return t.chill(ctx, text)
+	if done, err := t.bagWords(ctx, text, u); done || err != nil {
+		return err
 	}
 	if u.Food.ID == "" {
 		if last, ok := t.entry.base(t.in); ok {
@@ -82,7 +75,7 @@ func (t *turn) words(ctx context.Context, text string) error {
 	if u.Problem != nil {
 		return t.problem(ctx, text, u)
 	}
-	return t.answer(ctx, t.forTomorrow(text, u))
+	return t.answer(ctx, t.heard(u))
 }
 
 // heard turns what was understood into a request with all that is said beside its answer.

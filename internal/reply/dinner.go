@@ -23,7 +23,7 @@ const (
 func (l *Language) Dinner(s dinner.Schedule, o Options) Text {
 	text := Text{l.strong(l.Say(DinnerTitle, Data{"At": l.Clock(s.Serve)}))}
 	for _, st := range s.Steps {
-		if merged(s, st) {
+		if DinnerMerged(s, st) {
 			continue
 		}
 		text = append(text, parts(l.dinnerLine(s, st, o)))
@@ -54,9 +54,9 @@ func (l *Language) strong(sentence string) Line {
 	return line
 }
 
-// merged tells whether a step is said together with the one before it: the ice water with the pull, the rest
-// with the sear.
-func merged(s dinner.Schedule, st dinner.Step) bool {
+// DinnerMerged tells whether a step is said together with the one before it: the ice water with the pull, the
+// rest with the sear.
+func DinnerMerged(s dinner.Schedule, st dinner.Step) bool {
 	var with dinner.Kind
 	switch st.Kind {
 	case dinner.StepChill:
@@ -87,11 +87,7 @@ func (l *Language) dinnerLine(s dinner.Schedule, st dinner.Step, o Options) stri
 
 // DinnerAlert says a step when it is due, and to whom if it was taken.
 func (l *Language) DinnerAlert(s dinner.Schedule, st dinner.Step, o Options) Text {
-	what := l.dinnerStep(s, st, o)
-	if st.Owner != (dinner.Owner{}) {
-		return Text{parts(l.Say(DinnerAlertBy, Data{"Who": quoted(st.Owner.Name), "What": what}))}
-	}
-	return Text{parts(capital(l.Say(DinnerAlert, Data{"What": what})))}
+	return Text{parts(l.DinnerAlertLine(s, st, o))}
 }
 
 // dinnerStep says what is to be done.
@@ -127,7 +123,10 @@ func (l *Language) dinnerStep(s dinner.Schedule, st dinner.Step, o Options) stri
 	case dinner.StepChill:
 		id, data["Span"] = DinnerChill, l.Span(st.Until.Sub(st.At))
 	case dinner.StepSear:
-		id, data["Seconds"] = DinnerSear, ""
+		id, data["Seconds"] = DinnerSearOnly, ""
+		if _, rests := s.Step(dinner.Key{Kind: dinner.StepRest, Dish: st.Dish, Water: -1}); rests {
+			id = DinnerSear
+		}
 		if st.Sear != nil {
 			data["Seconds"] = l.seconds(st.Sear.PerSideMin, st.Sear.PerSideMax)
 		}

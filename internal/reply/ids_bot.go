@@ -257,6 +257,7 @@ const (
 	BagRepeated           ID = "bag.repeated"
 	BagRefused            ID = "bag.refused" // Reason
 	BagNoplan             ID = "bag.noplan"
+	BagTopped             ID = "bag.topped"
 	BagNone               ID = "bag.none"
 
 	TerminalEdited   ID = "terminal.edited"

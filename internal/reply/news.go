@@ -16,6 +16,8 @@ type NewsOptions struct {
 	Names bool
 	// Again says that it may have been told before.
 	Again bool
+	// Step puts a dinner's step into words; "" and nil leave it to what the step says itself.
+	Step func(kitchen.Step) string
 }
 
 // lateFrom is from how late on it is said. House rule: below it nobody would ask.
@@ -80,6 +82,11 @@ func (l *Language) newsItem(i kitchen.Item, o NewsOptions) string {
 	case kitchen.KeepOver, kitchen.KeepSoon:
 		return l.keptItem(i, o)
 	case kitchen.DinnerStep:
+		if o.Step != nil {
+			if words := o.Step(i.Step); words != "" {
+				return words
+			}
+		}
 		return capital(l.Say(NewsStep, Data{"What": l.step(i.Step)}))
 	}
 	return l.Say(NewsWater, nil)

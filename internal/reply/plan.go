@@ -89,6 +89,17 @@ func (l *Language) pasteurised(p *cook.Plan) string {
 
 // taken lists what the plan rests on.
 func (l *Language) taken(p *cook.Plan, o Options) string {
+	facts := l.bulk(p, o)
+	start := map[cook.StartKind]ID{cook.StartFridge: PlanFridge, cook.StartRoom: PlanRoom, cook.StartFrozen: PlanFrozen, cook.StartGiven: PlanStart}
+	facts = append(facts, l.Say(start[p.Start], Data{"T": l.Temperature(p.StartAt, o.Units)}))
+	if p.Food.Proportions.Shape != food.EggShape {
+		facts = append(facts, l.Say(PlanLayer, nil))
+	}
+	return l.Say(PlanTaken, Data{"Facts": strings.Join(facts, ", ")})
+}
+
+// bulk says how much it is and how thick.
+func (l *Language) bulk(p *cook.Plan, o Options) []string {
 	var facts []string
 	if p.Mass > 0 {
 		facts = append(facts, l.Say(PlanMass, Data{"Count": p.Pieces, "Mass": l.Mass(p.Mass, o.Units)}))
@@ -105,12 +116,7 @@ func (l *Language) taken(p *cook.Plan, o Options) string {
 	} else {
 		facts = append(facts, l.Say(size, Data{"L": l.Thickness(p.Thickness, o.Units)}))
 	}
-	start := map[cook.StartKind]ID{cook.StartFridge: PlanFridge, cook.StartRoom: PlanRoom, cook.StartFrozen: PlanFrozen, cook.StartGiven: PlanStart}
-	facts = append(facts, l.Say(start[p.Start], Data{"T": l.Temperature(p.StartAt, o.Units)}))
-	if p.Food.Proportions.Shape != food.EggShape {
-		facts = append(facts, l.Say(PlanLayer, nil))
-	}
-	return l.Say(PlanTaken, Data{"Facts": strings.Join(facts, ", ")})
+	return facts
 }
 
 func (l *Language) then(s *cook.Sear) string {
