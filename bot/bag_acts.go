@@ -46,12 +46,15 @@ func (t *turn) pull(ctx context.Context, b kitchen.Bag) error {
 	}
 	text := t.lang.Titled(id, reply.Data{"Who": t.lang.Who(after.ClosedBy), "Bag": t.lang.Bag(after)})
 	text = append(text, t.afterPull(before, after)...)
-	undo := Button{Label: t.lang.Say(reply.ButtonUndo, nil), Data: bagData(bagUndo, b.ID)}
-	buttons := [][]Button{{undo}}
-	if state := before.StateAt(after.Closed); state != kitchen.Warming && state != kitchen.Doubtful {
-		buttons = append(buttons, t.ratingButtons("", b.ID))
+	buttons := []Button{{Label: t.lang.Say(reply.ButtonUndo, nil), Data: bagData(bagUndo, b.ID)}}
+	if after.PasteurisedBy(after.Closed) {
+		buttons = append(buttons, Button{Label: t.lang.Say(reply.ButtonChill, nil), Data: bagData(bagChill, b.ID)})
 	}
-	if _, err := t.send(ctx, Message{Text: text, Buttons: buttons}); err != nil {
+	layout := [][]Button{buttons}
+	if state := before.StateAt(after.Closed); state != kitchen.Warming && state != kitchen.Doubtful {
+		layout = append(layout, t.ratingButtons("", b.ID))
+	}
+	if _, err := t.send(ctx, Message{Text: text, Buttons: layout}); err != nil {
 		return err
 	}
 	return t.refreshCard(ctx, false)
@@ -224,7 +227,17 @@ func (t *turn) move(ctx context.Context, b kitchen.Bag, at time.Time) error {
 	if err != nil {
 		return err
 	}
-	return t.manage(ctx, reply.BagMoved, b.ID, func(d *kitchen.Document) (kitchen.Bag, error) { return d.Move(b.ID, at, by, t.in.At) })
+	return t.manage(ctx, reply.BagMoved, b.ID, func(d *kitchen.Document) (kitchen.Bag, error) {
+		b, err := d.Move(b.ID, at, by, t.in.At)
+		if err != nil || len(d.Diary) == 0 {
+			return b, err
+		}
+		if _, err := t.follow(d); err != nil { // it lived through another part of the diary
+			return b, err
+		}
+		b, _ = d.Bag(b.ID)
+		return b, nil
+	})
 }
 
 // rename gives a bag a name of its own.

@@ -47,14 +47,7 @@ func (t *turn) toppedUp(ctx context.Context) error {
 	if len(t.entry.doc.Running()) == 0 {
 		return t.say(ctx, t.lang.Lines(reply.BagNone, nil))
 	}
-	_, err := t.change(ctx, func(d *kitchen.Document) error {
-		return d.AddDiary(kitchen.Entry{Kind: kitchen.WaterAdded, At: t.in.At, By: t.whoActs()}, t.in.At)
-	})
-	if err != nil {
-		return err
-	}
-	t.member = t.chat.Group
-	return t.say(ctx, t.lang.Titled(reply.BagTopped, nil))
+	return t.write(ctx, kitchen.Entry{Kind: kitchen.WaterAdded, At: t.in.At})
 }
 
 // asksToStart tells whether a message begins or ends with the words to start, up to three of them: in the

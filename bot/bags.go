@@ -87,7 +87,7 @@ func (t *turn) startBags(ctx context.Context, list []toStart) error {
 			}
 			started = append(started, b)
 		}
-		return nil
+		return t.newcomers(d, started)
 	})
 	if err != nil {
 		return err
@@ -274,6 +274,23 @@ func (t *turn) pressBag(ctx context.Context, data string) error {
 		return t.dropAsk(ctx, b)
 	case bagDropSure:
 		return t.drop(ctx, b)
+	case bagSafe, bagRisk:
+		q := t.bagQuestion(b)
+		q.atRisk = verb == bagRisk
+		return t.answerSafe(ctx, q)
+	case bagChill:
+		if err := t.notice(ctx, ""); err != nil {
+			return err
+		}
+		return t.answerChill(ctx, t.bagQuestion(b))
+	}
+	for _, v := range [...]bagVerb{bagFridge, bagFrozen} {
+		if minute, ok := strings.CutPrefix(string(verb), string(v)); ok {
+			return t.pressKeepBag(ctx, b, minute, v == bagFrozen)
+		}
+	}
+	if reading, ok := strings.CutPrefix(string(verb), string(bagCore)); ok {
+		return t.pressCore(ctx, b, reading)
 	}
 	if minute, ok := strings.CutPrefix(string(verb), string(bagMovedTo)); ok {
 		at, err := minuteTime(minute)

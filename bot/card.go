@@ -42,13 +42,14 @@ func (t *turn) cardMessage() Message {
 		}
 		m.Buttons = append(m.Buttons, []Button{
 			t.pullButton(b, false),
+			{Label: t.lang.Say(reply.ButtonSafe, nil), Data: bagData(bagSafe, b.ID)},
 			{Label: t.lang.Say(reply.ButtonMorebag, reply.Data{"Bag": t.lang.Bag(b)}), Data: bagData(bagMore, b.ID)},
 		})
 	}
 	if len(m.Buttons) > 0 && t.zone() == nil {
 		m.Buttons = append(m.Buttons, []Button{{Label: t.lang.Say(reply.ButtonRefresh, nil), Data: string(actBags)}})
 	}
-	return m
+	return t.withKept(m)
 }
 
 // looks is all that can be seen of a message, to tell whether an edit would change anything.

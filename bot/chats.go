@@ -94,6 +94,7 @@ type going struct {
 	asked    MessageID // the last request
 	answered MessageID // and its answer
 	waiting  string    // the setting whose value is asked for
+	safe     *question // the last question about safety, unless a plan was asked for since
 }
 
 // Lifetimes and bounds of what is going on.

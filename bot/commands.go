@@ -19,6 +19,8 @@ const (
 	cmdPrivacy  = "privacy"
 	cmdCancel   = "cancel"
 	cmdBags     = "bags"
+	cmdSafe     = "safe"
+	cmdChill    = "chill"
 	cmdDinner   = "dinner"
 	cmdExport   = "export"
 	cmdForget   = "forget"
@@ -28,7 +30,7 @@ const (
 // Commands lists the commands in the order of menus; a menu's text for each is the message
 // "command.<name>".
 func Commands() []string {
-	return []string{cmdCook, cmdDinner, cmdBags, cmdLog, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdExport, cmdForget, cmdCancel}
+	return []string{cmdCook, cmdDinner, cmdBags, cmdLog, cmdSafe, cmdChill, cmdFoods, cmdWater, cmdSettings, cmdHelp, cmdPrivacy, cmdExport, cmdForget, cmdCancel}
 }
 
 // command answers a command. Unknown ones are met with silence in a group: they may be for another bot.
@@ -50,9 +52,16 @@ func (t *turn) command(ctx context.Context, name, rest string) error {
 		return t.dinnerCommand(ctx, rest)
 	case cmdBags:
 		return t.bags(ctx)
+	case cmdSafe:
+		return t.safe(ctx, rest)
+	case cmdChill:
+		return t.chill(ctx, rest)
 	case cmdFoods:
 		return t.foodGroups(ctx)
 	case cmdWater:
+		if done, err := t.diaryWords(ctx, rest); done || err != nil { // "/water power out 18:00 to 18:40"
+			return err
+		}
 		return t.water(ctx, rest)
 	case cmdSettings:
 		return t.settings(ctx, rest)
@@ -128,10 +137,12 @@ func (t *turn) whatToCook(ctx context.Context) error {
 // privacy says exactly what is kept and for how long, by the document's own figures.
 func (t *turn) privacy(ctx context.Context) error {
 	k := kitchen.KeptFor()
-	return t.say(ctx, t.lang.Titled(reply.PrivacyText, reply.Data{
+	text := t.lang.Titled(reply.PrivacyText, reply.Data{
 		"Idle": t.lang.Span(k.IdleChat), "Last": t.lang.Span(k.LastRequest), "Keys": t.lang.Span(k.AppliedKeys),
 		"Parked": t.lang.Span(k.ParkedChat), "Closed": t.lang.Span(k.ClosedBags), "Log": t.lang.Span(k.Log),
-	}))
+	})
+	more := t.lang.Lines(reply.PrivacyDiary, reply.Data{"Diary": t.lang.Span(k.Diary), "Over": t.lang.Span(k.KeptOver)})
+	return t.say(ctx, append(append(text, nil), more...))
 }
 
 // cancel ends a question that was open.
@@ -186,6 +197,16 @@ func (t *turn) press(ctx context.Context) error {
 		return t.pressDinner(ctx, data)
 	case actBag:
 		return t.pressBag(ctx, t.in.Data)
+	case actSafe:
+		return t.pressSafe(ctx, data)
+	case actChill:
+		return t.pressChill(ctx, data)
+	case actKeep:
+		return t.pressKeep(ctx, data)
+	case actKept:
+		return t.pressKept(ctx, data)
+	case actDiary:
+		return t.pressDiary(ctx, data)
 	case actLog:
 		return t.pressLog(ctx, data)
 	case actHelp:

@@ -73,6 +73,7 @@ func (t *turn) answer(ctx context.Context, a asked) error {
 		return err
 	}
 	t.remember(a.request)
+	t.entry.person(t.in.From.ID, t.in.At).safe = nil
 	if t.in.Kind != Text {
 		t.entry.sent(t.in.Message, a.request)
 		return t.show(ctx, p.message)
@@ -111,6 +112,11 @@ const (
 	actLog      = 'l' // + verb/id: past cooks, log.go
 	actDinner   = 'D' // what follows is dinner.go's
 	actBag      = 'b' // what follows is bagdata.go's
+	actSafe     = 'f' // + packed request.minute[.minute]: is it safe, in since then, out since
+	actChill    = 'i' // likewise: how to chill it
+	actKeep     = 'j' // + packed request.minute.minute and where: it was chilled, and is kept
+	actKept     = 'k' // + verb/id: kept food
+	actDiary    = 'w' // + kind.second: takes a line of the bath diary back
 )
 
 func (t *turn) packed(act rune, r cook.Request) string { return string(act) + t.packer.pack(r) }

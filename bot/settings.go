@@ -105,7 +105,7 @@ func (t *turn) settingsChange(f func(*kitchen.Settings)) func(*kitchen.Document)
 				return c.Moved() == 0 && c.Before.Trouble == c.After.Trouble // nothing that anybody would see
 			})
 		}
-		return nil
+		return t.refollow(d, before)
 	}
 }
 

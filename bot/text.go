@@ -48,11 +48,19 @@ func (t *turn) words(ctx context.Context, text string) error {
 			return t.say(ctx, t.lang.RefusedFood(r))
 		}
 	}
-	if done, err := t.dinnerWords(ctx, text, u); done || err != nil {
-		return err
+	for _, answer := range [...]func() (bool, error){
+		func() (bool, error) { return t.diaryWords(ctx, text) },
+		func() (bool, error) { return t.reheatWords(ctx, text) },
+		func() (bool, error) { return t.safeWords(ctx, text, u) },
+		func() (bool, error) { return t.dinnerWords(ctx, text, u) },
+		func() (bool, error) { return t.bagWords(ctx, text, u) },
+	} {
+		if done, err := answer(); done || err != nil {
+			return err
+		}
 	}
-	if done, err := t.bagWords(ctx, text, u); done || err != nil {
-		return err
+	if u.Intent == phrase.IntentChill {
+		return t.chill(ctx, text)
 	}
 	if u.Food.ID == "" {
 		if last, ok := t.entry.base(t.in); ok {
@@ -75,7 +83,7 @@ func (t *turn) words(ctx context.Context, text string) error {
 	if u.Problem != nil {
 		return t.problem(ctx, text, u)
 	}
-	return t.answer(ctx, t.heard(u))
+	return t.answer(ctx, t.forTomorrow(text, u))
 }
 
 // heard turns what was understood into a request with all that is said beside its answer.

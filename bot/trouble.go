@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 
+	"bagwatch/internal/cook"
 	"bagwatch/internal/kitchen"
 	"bagwatch/internal/reply"
 	"bagwatch/internal/store"
@@ -21,6 +22,14 @@ func trouble(err error) (id reply.ID, expected bool) {
 		return reply.TroubleAdmin, true
 	case errors.Is(err, ErrPacked):
 		return reply.BotOldbutton, true
+	case errors.Is(err, errNoLine):
+		return reply.DiaryGone, true
+	case errors.Is(err, errNotWriter):
+		return reply.DiaryNotyours, true
+	case errors.Is(err, errDiaryTime):
+		return reply.DiaryTime, true
+	case errors.Is(err, cook.ErrHappened), errors.Is(err, cook.ErrDiary):
+		return reply.TroubleValue, true
 	case errors.Is(err, kitchen.ErrNoBag):
 		return reply.TroubleNobag, true
 	case errors.Is(err, kitchen.ErrNone):

@@ -82,6 +82,9 @@ func (l *Language) BagState(b kitchen.Bag, o BagOptions) string {
 	}
 	switch b.StateAt(o.Now) {
 	case kitchen.Warming:
+		if b.Trouble != "" && !b.Times.Ready.Before(b.Unsafe) {
+			return l.Say(BagStateWaiting, nil)
+		}
 		return pick(BagStateWarmingClock, BagStateWarmingSpan)
 	case kitchen.Ready:
 		return pick(BagStateReadyClock, BagStateReadySpan)

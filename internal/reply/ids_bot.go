@@ -257,7 +257,6 @@ const (
 	BagRepeated           ID = "bag.repeated"
 	BagRefused            ID = "bag.refused" // Reason
 	BagNoplan             ID = "bag.noplan"
-	BagTopped             ID = "bag.topped"
 	BagNone               ID = "bag.none"
 
 	TerminalEdited   ID = "terminal.edited"
