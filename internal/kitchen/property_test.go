@@ -290,7 +290,11 @@ func TestRandomKitchens(t *testing.T) {
 		items += len(w.said)
 	})
 	t.Logf("%d items told", items)
-	require.Greater(t, items, 100, "something happened")
+	least := 100
+	if testing.Short() { // a fifth of the kitchens
+		least = 10
+	}
+	require.Greater(t, items, least, "something happened")
 }
 
 // TestZonesDoNotMoveTimes: a bag's times are spans after its start, whatever the clocks on the wall do.

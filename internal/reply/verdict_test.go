@@ -2,6 +2,7 @@ package reply_test
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -141,7 +142,11 @@ func TestEveryVerdictReads(t *testing.T) {
 		{Kind: cook.ColdBags, At: 100 * time.Minute, Count: 1}, {Kind: cook.LidOff, At: time.Hour, Until: 2 * time.Hour},
 	}}
 	seen := map[string]bool{}
-	for f := range m.Foods().All() {
+	foods := slices.Collect(m.Foods().All())
+	for n, f := range foods {
+		if testing.Short() && n%6 != 0 {
+			continue // the race detector makes each ten times slower and looks for other faults
+		}
 		for i, h := range []cook.Happened{
 			{Elapsed: 20 * time.Minute}, {Elapsed: 2 * time.Hour}, {Elapsed: 6 * time.Hour, Pulled: true, PulledAt: time.Hour},
 			{Elapsed: 3 * time.Hour, Diary: cut}, {ElapsedUnknown: true, Readings: []cook.Reading{{Core: 50}}},
