@@ -117,9 +117,21 @@ func stepsOf(n kitchen.Dinner, s dinner.Schedule, lang *reply.Language, o reply.
 		if reply.DinnerMerged(s, st) || !mark.Done.IsZero() {
 			continue
 		}
-		out = append(out, kitchen.Step{At: st.At, What: name, Ref: lang.DinnerStepWords(s, st, o), By: mark.By})
+		words := lang.DinnerStepWords(s, st, o)
+		if len(words) > kitchen.MaxName {
+			words = brief(words)
+		}
+		out = append(out, kitchen.Step{At: st.At, What: name, Ref: words, By: mark.By})
 	}
 	return out
+}
+
+// brief is the first part of a step's words, for a button.
+func brief(words string) string {
+	if i := strings.Index(words, ", "); i > 0 {
+		return words[:i]
+	}
+	return words
 }
 
 // shown is a schedule as it stands at a moment: what is over is done, and what is said together with it.
@@ -194,8 +206,8 @@ func stepButtons(d *kitchen.Document, steps []kitchen.Step, lang *reply.Language
 		}
 		take, tick := lang.Say(reply.ButtonDinnerMine, nil), lang.Say(reply.ButtonDinnerTick, nil)
 		if len(steps) > 1 {
-			take = lang.Say(reply.ButtonDinnerTake, reply.Data{"What": s.Ref})
-			tick = lang.Say(reply.ButtonDinnerTicked, reply.Data{"What": s.Ref})
+			take = lang.Say(reply.ButtonDinnerTake, reply.Data{"What": brief(s.Ref)})
+			tick = lang.Say(reply.ButtonDinnerTicked, reply.Data{"What": brief(s.Ref)})
 		}
 		var row []Button
 		if s.By == (kitchen.Who{}) && d.Settings.Kind == kitchen.Kitchen {

@@ -69,7 +69,7 @@ func (t *turn) dinnerCard(n kitchen.Dinner) (Message, error) {
 	m.Text = append(m.Text, nil, reply.Line{{Text: t.lang.Say(hint, nil)}})
 	stamp := dinnerStamp(n)
 	if st, ok := freeStep(s); ok && t.chat.Group {
-		what := t.lang.DinnerStepWords(s, st, o)
+		what := brief(t.lang.DinnerStepWords(s, st, o))
 		m.Buttons = append(m.Buttons, []Button{{
 			Label: t.lang.Say(reply.ButtonDinnerTake, reply.Data{"What": what}), Data: dinnerData(dinnerTake, stamp, stepName(st.Key)),
 		}})
