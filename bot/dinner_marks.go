@@ -109,7 +109,9 @@ func (t *turn) tickStep(ctx context.Context, what string) error {
 	m.Done = t.in.At.Truncate(time.Second)
 	n := setMark(t.entry.doc.Dinner, m)
 	var moved, stuck error
-	if m.Done.Sub(st.At) > markSlack && len(n.Shifts) < kitchen.MaxShifts {
+	late := m.Done.Sub(st.At) > markSlack
+	full := late && len(n.Shifts) >= kitchen.MaxShifts
+	if late && !full {
 		again, plan, err := t.shifted(n, kitchen.Shift{At: m.Done})
 		var no *dinner.Impossible
 		if errors.As(err, &no) && !no.Serve.IsZero() {
@@ -131,6 +133,8 @@ func (t *turn) tickStep(ctx context.Context, what string) error {
 		return err
 	}
 	switch {
+	case full: // the old times stand, and are too short
+		err = t.say(ctx, t.lang.Lines(reply.DinnerOften, nil))
 	case stuck != nil:
 		err = t.notShifted(ctx, n, stuck)
 	case moved != nil:

@@ -143,6 +143,9 @@ func (t *turn) showDinner(ctx context.Context) error {
 		return err
 	}
 	t.entry.dinner = looks(m)
+	if old.Message == 0 { // the group has moved
+		return nil
+	}
 	return t.replaceCard(ctx, old, reply.DinnerBelow)
 }
 
