@@ -130,10 +130,32 @@ func (r *reader) compound(a *amount) {
 			a.value += n.value * 60
 			a.whole, a.end = false, n.end
 			return
+		case u == unitNone && a.unit == unitKilogram && n.whole && !n.article && r.gramsOf(a.end, j, n) > 0:
+			a.value += r.gramsOf(a.end, j, n) / 1000
+			a.whole, a.end = false, n.end
+			return
 		default:
 			return
 		}
 	}
+}
+
+// gramsOf gives the grams of a bare number behind kilograms, 0 when it is none: "1 kg 200" and "1kg e 200",
+// three digits; "1kg5" and "1kg25", tenths and hundredths of a kilogram written right behind.
+func (r *reader) gramsOf(behind, i int, n num) float64 {
+	t := r.token(i)
+	if t.sort != sortNumber {
+		return 0
+	}
+	switch glued := i == behind && !t.spaced; {
+	case t.digits == 3 && n.value >= 100:
+		return n.value
+	case glued && t.digits == 2:
+		return 10 * n.value
+	case glued && t.digits == 1:
+		return 100 * n.value
+	}
+	return 0
 }
 
 // minutesOf reports whether a bare number behind hours is minutes: always in "1h30"; in

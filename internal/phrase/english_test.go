@@ -186,6 +186,8 @@ var english = []message{
 	{"hard boiled eggs", request(egg, done("set")), nil},
 	{"ribeye, not too rare", request(ribeye), nil},
 	{"ribeye rare or medium rare", request(ribeye, done(rare)), []string{"medium rare"}},
+	{"pork shoulder 1kg and 200", request("pork-shoulder", g(1200)), nil},
+	{"pork shoulder 1kg5", request("pork-shoulder", g(1500)), nil},
 	{"ribeye 3 cm 80m", request(ribeye, mm(30)), []string{"80", "m"}},
 	{"salmon medium rare", request(salmon, done("just-set")), nil},
 	{"pork chop rare", request("pork-chop"), []string{"rare"}},
