@@ -76,12 +76,21 @@ func (n *intake) take(u *models.Update, err error, done func(error)) {
 		done(nil)
 		return
 	}
-	if !ok {
+	if !ok || nowhere(in) {
 		n.a.counts.ignored.Add(1)
 		done(nil)
 		return
 	}
 	n.put(job{in, done})
+}
+
+// nowhere tells an update that names no chat, or nobody where there is none: no real one, and 0 must not
+// be taken for a chat.
+func nowhere(in bot.Incoming) bool {
+	if in.Kind == bot.Inline {
+		return in.From.ID == 0
+	}
+	return in.Chat.ID == 0
 }
 
 func (n *intake) put(j job) {
