@@ -145,13 +145,13 @@ func (t *turn) answerSafe(ctx context.Context, q question) error {
 		return err
 	}
 	m := Message{Text: j.text, Buttons: t.safeButtons(q, j.verdict)}
-	id := t.in.Message
 	if t.in.Kind == Press {
 		if err := t.notice(ctx, ""); err != nil {
 			return err
 		}
 	}
-	if id, err = t.send(ctx, m); err != nil {
+	id, err := t.send(ctx, m)
+	if err != nil {
 		return err
 	}
 	g := t.entry.person(t.in.From.ID, t.in.At)

@@ -87,7 +87,7 @@ func (r *reader) placeLength(l quantity.Length, at span, before cue, about bool)
 	case alike(float64(l), float64(req.Thickness)):
 	case r.is(at.from-1, cueTimes): // 3 x 8 x 20 cm: the shortest side counts
 		if l < req.Thickness {
-			l, req.Thickness = req.Thickness, l
+			req.Thickness = l
 			at, r.thick = r.thick, at
 		}
 		r.unplaced(at.from, at.end, WhyDimension)

@@ -24,6 +24,7 @@ var contract = map[string]func(t *testing.T, r rig){
 	"nonsense is refused":                                nonsenseIsRefused,
 	"scan visits every chat":                             scanVisitsEveryChat,
 	"a cancelled caller gets its own error too":          aCancelledCallerGetsItsOwnErrorToo,
+	"concurrent commits lose nothing":                    concurrentCommitsLoseNothing,
 	"agrees with memory whatever happens":                agreesWithMemory,
 }
 

@@ -54,7 +54,6 @@ var tables = sync.OnceValue(read)
 func read() table {
 	t := table{byName: map[string][]int{}, country: map[string]bool{}}
 	byZone := map[string]int{}
-	type land struct{ name, zone string }
 	for line := range strings.Lines(zonesCSV) {
 		line = strings.TrimSpace(line)
 		if line == "" || line[0] == '#' {

@@ -23,14 +23,13 @@ type upload struct {
 
 // call is one API call on its way through the server.
 type call struct {
-	method  string
-	params  map[string]any
-	files   map[string]upload
-	used    map[string]bool // uploaded parts that a parameter refers to
-	faults  []Violation     // kind and reason only
-	noLint  bool            // a schema violation was found: later ones are consequences
-	chatID  int64
-	webhook bool // came in the answer of a webhook
+	method string
+	params map[string]any
+	files  map[string]upload
+	used   map[string]bool // uploaded parts that a parameter refers to
+	faults []Violation     // kind and reason only
+	noLint bool            // a schema violation was found: later ones are consequences
+	chatID int64
 }
 
 // violate notes that the documentation does not allow the call.
