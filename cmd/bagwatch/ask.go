@@ -6,13 +6,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/term"
 
 	"bagwatch/internal/cook"
 	"bagwatch/internal/phrase"
 	"bagwatch/internal/reply"
+	"bagwatch/locales"
 )
 
 var termIsTerminal = term.IsTerminal
@@ -34,12 +37,19 @@ const longestLine = 1 << 20
 
 // Run answers.
 func (c *askCommand) Run(env environment) error {
-	t, err := newTools()
+	t, err := newTools(locales.Only(c.Lang, locale(env)))
 	if err != nil {
 		return err
 	}
 	a := asker{tools: t, command: c, env: env, language: t.texts.Language(c.Lang, locale(env))}
 	a.parser = t.book.Parser(a.language.Tag)
+	a.every = sync.OnceValues(func() (*phrase.Parser, error) {
+		book, err := phrase.Load(locales.FS, t.model.Foods())
+		if err != nil {
+			return nil, err
+		}
+		return book.Parser(a.language.Tag), nil
+	})
 	a.options = reply.Options{Units: reply.Units(c.Units)}
 	message := strings.Join(c.Words, " ")
 	if c.JSON && message == "-" {
@@ -64,7 +74,8 @@ type asker struct {
 	command  *askCommand
 	env      environment
 	language *reply.Language
-	parser   *phrase.Parser
+	parser   *phrase.Parser                 // the person's language and English
+	every    func() (*phrase.Parser, error) // all languages, read when those two are not enough
 	options  reply.Options
 }
 
@@ -133,10 +144,27 @@ func (a asker) lines() error {
 	return nil
 }
 
+// understand reads a message; words that are in neither language are looked up in all of them.
+func (a asker) understand(message string) (phrase.Understood, error) {
+	u := a.parser.Parse(message)
+	strange := func(t phrase.Token) bool { return t.Why == phrase.WhyWord }
+	if !slices.ContainsFunc(u.Unplaced, strange) && (u.Problem == nil || u.Problem.ID != phrase.ProblemNoFood) {
+		return u, nil
+	}
+	every, err := a.every()
+	if err != nil {
+		return u, err
+	}
+	return every.Parse(message), nil
+}
+
 // answer deals with one message.
 func (a asker) answer(message string) (outcome, error) {
 	l := a.language
-	u := a.parser.Parse(message)
+	u, err := a.understand(message)
+	if err != nil {
+		return outcome{}, err
+	}
 	if u.RefusedFood != "" {
 		if r, ok := a.model.Foods().Refused(foodID(u.RefusedFood)); ok {
 			text := l.RefusedFood(r)

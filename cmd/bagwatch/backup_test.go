@@ -18,11 +18,12 @@ import (
 	"bagwatch/internal/quantity"
 	"bagwatch/internal/store"
 	"bagwatch/internal/store/storetest"
+	"bagwatch/locales"
 )
 
 // ribeye is a plan of the shared model.
 var ribeye = sync.OnceValues(func() (*cook.Plan, error) {
-	tools, err := newTools()
+	tools, err := newTools(locales.FS)
 	if err != nil {
 		return nil, err
 	}

@@ -19,6 +19,7 @@ import (
 	"bagwatch/internal/curve"
 	"bagwatch/internal/reply"
 	"bagwatch/internal/store"
+	"bagwatch/locales"
 )
 
 // chatCommand is the bot in a terminal, with everything kept in memory.
@@ -40,7 +41,7 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 	if !(c.Speed >= 1 && c.Speed <= fastest) {
 		return errSpeed
 	}
-	tools, err := newTools()
+	tools, err := newTools(locales.FS)
 	if err != nil {
 		return err
 	}

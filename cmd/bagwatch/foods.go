@@ -8,6 +8,7 @@ import (
 
 	"bagwatch/internal/food"
 	"bagwatch/internal/reply"
+	"bagwatch/locales"
 )
 
 func foodID(s string) food.ID { return food.ID(s) }
@@ -19,7 +20,7 @@ type foodsCommand struct {
 
 // Run lists.
 func (c *foodsCommand) Run(env environment) error {
-	t, err := newTools()
+	t, err := newTools(locales.Only(c.Lang, locale(env)))
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"strings"
 
@@ -14,7 +15,6 @@ import (
 	"bagwatch/internal/food"
 	"bagwatch/internal/phrase"
 	"bagwatch/internal/reply"
-	"bagwatch/locales"
 )
 
 // Exit codes.
@@ -97,16 +97,17 @@ type tools struct {
 	texts *reply.Library
 }
 
-func newTools() (tools, error) {
+// newTools reads the catalogue and the languages of fsys.
+func newTools(fsys fs.FS) (tools, error) {
 	foods, err := food.Load()
 	if err != nil {
 		return tools{}, err
 	}
-	book, err := phrase.Load(locales.FS, foods)
+	book, err := phrase.Load(fsys, foods)
 	if err != nil {
 		return tools{}, err
 	}
-	texts, err := reply.Load(locales.FS, nil)
+	texts, err := reply.Load(fsys, nil)
 	if err != nil {
 		return tools{}, err
 	}

@@ -17,6 +17,7 @@ import (
 	"bagwatch/internal/config"
 	"bagwatch/internal/curve"
 	"bagwatch/internal/reply"
+	"bagwatch/locales"
 )
 
 // serveCommand runs the bot on Telegram. Each setting is a flag or a variable of the environment.
@@ -77,7 +78,7 @@ func (c *serveCommand) Run(ctx context.Context, env environment) error {
 	if err := errors.Join(problems(err, cfg.CheckServe())...); err != nil {
 		return misused{err}
 	}
-	tools, err := newTools()
+	tools, err := newTools(locales.FS)
 	if err != nil {
 		return err
 	}
