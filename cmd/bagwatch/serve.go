@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"runtime/debug"
 	"sync"
 	"syscall"
 	"time"
@@ -174,6 +175,7 @@ func (s *server) serve(ctx context.Context, cancel context.CancelCauseFunc, adap
 	var side sync.WaitGroup
 	side.Go(func() { cancel(told(adapter.Run(ctx, s.door(b, adapter)))) })
 	side.Go(func() { cancel(alerts.Run(ctx)) })
+	debug.FreeOSMemory() // what reading the languages and the catalogue left behind, once
 	s.log.Info("serving")
 	<-ctx.Done()
 	s.log.Info("stopping")
