@@ -99,8 +99,8 @@ func wordRune(r rune) bool {
 	return unicode.IsLetter(r) || unicode.Is(unicode.Mn, r) || strings.ContainsRune("°'’/_", r)
 }
 
-// number reads a decimal number with point or comma. Three digits behind a comma are thousands ("1,200
-// W"): a bath has no thousandth of anything.
+// number reads a decimal number with point or comma. Three digits behind either are thousands ("1,200 W",
+// "1.200 W"): a bath has no thousandth of anything.
 func number(rest []rune) (value float64, after []rune, ok bool) {
 	var b strings.Builder
 	i := 0
@@ -118,7 +118,7 @@ func number(rest []rune) (value float64, after []rune, ok bool) {
 			for i+1+digits < len(rest) && unicode.IsDigit(rest[i+1+digits]) {
 				digits++
 			}
-			if r != ',' || digits != 3 {
+			if digits != 3 {
 				b.WriteByte('.')
 			}
 			continue

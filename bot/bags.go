@@ -109,16 +109,13 @@ func (t *turn) startBags(ctx context.Context, list []toStart) error {
 	return t.tellStarted(ctx, started)
 }
 
-// settleIn keeps in a private chat's settings what its news needs and nobody chose: news comes without a
-// message to take the person's language from.
+// settleIn keeps in a chat's settings what its news needs and nobody chose: news comes without a message to
+// take a person's language from. A kitchen hears it in the language its first bag was started in.
 func (t *turn) settleIn(d *kitchen.Document) {
-	if t.chat.Group {
-		return
-	}
 	if d.Settings.Language == "" && t.lang.Tag != reply.Fallback {
 		d.Settings.Language = t.lang.Tag
 	}
-	if d.Settings.Units == kitchen.UnitsUnset && t.units == reply.Imperial {
+	if !t.chat.Group && d.Settings.Units == kitchen.UnitsUnset && t.units == reply.Imperial {
 		d.Settings.Units = kitchen.Imperial
 	}
 }
