@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strconv"
@@ -35,6 +36,8 @@ type diaryLine struct {
 // food.
 var (
 	clockShape = regexp.MustCompile(`\b([01]?\d|2[0-4])[:h]([0-5]\d)(?:\s*(am|pm)\b)?|\b(1[0-2]|[1-9])\s*(am|pm)\b`)
+	// hoursShape is from one bare hour to another time, "de 18h à 18h20": two moments, not a span and a moment.
+	hoursShape = regexp.MustCompile(`\b([01]?\d|2[0-4])h(\s+\p{L}+\s+|\s*[-–]\s*)([01]?\d|2[0-4])h([0-5]\d)?\b`)
 	spanShape  = regexp.MustCompile(`(\d+(?:[.,]\d+)?)\s*([\p{L}]+)`)
 )
 
@@ -88,6 +91,10 @@ func (t *turn) readDiary(text string) (diaryLine, bool) {
 // readDiaryRest reads times and figures; false when something else stands there.
 func (t *turn) readDiaryRest(line *diaryLine, s string, take func(reply.ID) bool) bool {
 	var clocks []phrase.ClockTime
+	s = hoursShape.ReplaceAllStringFunc(s, func(m string) string {
+		parts := hoursShape.FindStringSubmatch(m)
+		return parts[1] + ":00" + parts[2] + parts[3] + ":" + cmp.Or(parts[4], "00")
+	})
 	s = clockShape.ReplaceAllStringFunc(s, func(m string) string {
 		clocks = append(clocks, readClock(clockShape.FindStringSubmatch(m)))
 		return " "

@@ -44,6 +44,8 @@ func TestWordsAboutTheWaterAreRead(t *testing.T) {
 		"Water down to 125 F":        {Kind: kitchen.BathAt, At: now, Temperature: quantity.Temperature(51.66)}, // 51.667 °C, down to the step it is kept in
 		"bath 52 20 min ago":         {Kind: kitchen.BathAt, At: now.Add(-20 * time.Minute), Temperature: 52},
 		"power out 13:00 to 13:40":   {Kind: kitchen.PowerOut, At: clock(13, 0), Until: clock(13, 40)},
+		"power out 13h to 13h40":     {Kind: kitchen.PowerOut, At: clock(13, 0), Until: clock(13, 40)}, // as in French
+		"power out 13h-14h":          {Kind: kitchen.PowerOut, At: clock(13, 0), Until: clock(14, 0)},
 		"power out 13:00-13:40":      {Kind: kitchen.PowerOut, At: clock(13, 0), Until: clock(13, 40)},
 		"power out 2:50 to 3:40":     {Kind: kitchen.PowerOut, At: clock(14, 50)}, // it ends in the afternoon, so it goes on
 		"power out since 14:30":      {Kind: kitchen.PowerOut, At: clock(14, 30)},
