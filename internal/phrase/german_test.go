@@ -212,11 +212,19 @@ const germanUnseenFloor = 34
 
 // TestGermanMessagesThatWereNotTunedFor reads the list that was written before the vocabulary was
 // extended. What it misses is logged, not tuned for.
-func TestGermanMessagesThatWereNotTunedFor(t *testing.T) {
-	file, err := os.Open("testdata/unseen_de.txt")
+func TestGermanMessagesThatWereNotTunedFor(t *testing.T) { heldOut(t, "de", germanUnseenFloor) }
+
+// TestEnglishMessagesThatWereNotTunedFor: the list was run once when it was written; the floor is what was right
+// then.
+func TestEnglishMessagesThatWereNotTunedFor(t *testing.T) { heldOut(t, "en", englishUnseenFloor) }
+
+// heldOut reads a list of messages that nobody tuned for and asks for the number that was right at first.
+func heldOut(t *testing.T, tag string, floor int) {
+	t.Helper()
+	file, err := os.Open("testdata/unseen_" + tag + ".txt")
 	require.NoError(t, err)
 	defer file.Close()
-	p := book(t).Parser("de")
+	p := book(t).Parser(tag)
 	right, all := 0, 0
 	for s := bufio.NewScanner(file); s.Scan(); {
 		typed, want, ok := strings.Cut(s.Text(), " => ")
@@ -259,5 +267,10 @@ func TestGermanMessagesThatWereNotTunedFor(t *testing.T) {
 	}
 	t.Logf("%d of %d messages understood", right, all)
 	assert.Equal(t, 40, all)
-	assert.GreaterOrEqual(t, right, germanUnseenFloor)
+	assert.GreaterOrEqual(t, right, floor)
 }
+
+// englishUnseenFloor is how many of the forty English messages came out as the list says on its only run before
+// it was looked at: three misses are pounds rounded in the list, two forget the setpoint beside a refused food,
+// one forgets that mince is not intact. None was misread.
+const englishUnseenFloor = 34
