@@ -37,7 +37,7 @@ const longestLine = 1 << 20
 
 // Run answers.
 func (c *askCommand) Run(env environment) error {
-	t, err := newTools(locales.Only(c.Lang, locale(env)))
+	t, err := newTools(locales.Only(c.Lang, locale(env)), nil)
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ import (
 
 // ribeye is a plan of the shared model.
 var ribeye = sync.OnceValues(func() (*cook.Plan, error) {
-	tools, err := newTools(locales.FS)
+	tools, err := newTools(locales.FS, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -41,7 +41,9 @@ func (c *chatCommand) Run(ctx context.Context, env environment) error {
 	if !(c.Speed >= 1 && c.Speed <= fastest) {
 		return errSpeed
 	}
-	tools, err := newTools(locales.FS)
+	tools, err := newTools(locales.FS, func(tag, id string) { // a terminal is where texts are worked on
+		fmt.Fprintf(env.err, "%s.toml has no text %s\n", tag, id)
+	})
 	if err != nil {
 		return err
 	}

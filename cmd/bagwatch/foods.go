@@ -20,7 +20,7 @@ type foodsCommand struct {
 
 // Run lists.
 func (c *foodsCommand) Run(env environment) error {
-	t, err := newTools(locales.Only(c.Lang, locale(env)))
+	t, err := newTools(locales.Only(c.Lang, locale(env)), nil)
 	if err != nil {
 		return err
 	}

@@ -97,8 +97,9 @@ type tools struct {
 	texts *reply.Library
 }
 
-// newTools reads the catalogue and the languages of fsys.
-func newTools(fsys fs.FS) (tools, error) {
+// newTools reads the catalogue and the languages of fsys. onMissing, when not nil, hears of each text that
+// English stood in for.
+func newTools(fsys fs.FS, onMissing func(tag, id string)) (tools, error) {
 	foods, err := food.Load()
 	if err != nil {
 		return tools{}, err
@@ -107,7 +108,7 @@ func newTools(fsys fs.FS) (tools, error) {
 	if err != nil {
 		return tools{}, err
 	}
-	texts, err := reply.Load(fsys, nil)
+	texts, err := reply.Load(fsys, onMissing)
 	if err != nil {
 		return tools{}, err
 	}

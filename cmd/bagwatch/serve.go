@@ -79,7 +79,7 @@ func (c *serveCommand) Run(ctx context.Context, env environment) error {
 	if err := errors.Join(problems(err, cfg.CheckServe())...); err != nil {
 		return misused{err}
 	}
-	tools, err := newTools(locales.FS)
+	tools, err := newTools(locales.FS, nil)
 	if err != nil {
 		return err
 	}
