@@ -29,8 +29,8 @@ func FuzzSplit(f *testing.F) {
 	f.Add("\n \n\n", 1)
 	f.Add("a\xff\xfeb", 2)
 	f.Fuzz(func(t *testing.T, s string, limit int) {
-		if limit < 2 || limit > 5000 { // a sign of two units must fit
-			t.Skip()
+		if limit < 2 || limit > 5000 {
+			t.Skip("a sign of two units must fit")
 		}
 		text := lines(s)
 		for i, l := range text { // styles travel along

@@ -17,7 +17,7 @@ import (
 
 // command is one line of input.
 type command struct {
-	Do      string // text, press, photo, ask, choose, toomany, badgateway, wait, transcript, violations, unanswered
+	Do      string // text, press, photo, ask, choose, toomany, badgateway, wait, messages, violations, unanswered
 	Text    string // what is written, asked for, waited for, or pressed
 	Picture []byte
 	Message int    // id of the message to press; zero means the newest with buttons
@@ -100,7 +100,7 @@ func (st *stage) do(c command) (any, error) {
 		return true, nil
 	case "wait":
 		return s.WaitFor(st.chat, patience, func(e standin.Event) bool { return e.Message.Text == c.Text })
-	case "transcript":
+	case "messages":
 		return s.Messages(st.chat), nil
 	case "violations":
 		return append([]standin.Violation{}, s.Violations()...), nil

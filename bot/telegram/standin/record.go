@@ -199,7 +199,7 @@ func (s *Server) addEvent(chat *Chat, e Event) {
 	s.wake()
 }
 
-// Messages is the transcript of a chat, people and bot, in order, without deleted messages.
+// Messages is the record of a chat, people and bot, in order, without deleted messages.
 func (s *Server) Messages(chat *Chat) []Message {
 	s.mu.Lock()
 	defer s.mu.Unlock()
