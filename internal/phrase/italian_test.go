@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"fmt"
 	"os"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -15,7 +14,6 @@ import (
 	"bagwatch/internal/cook"
 	"bagwatch/internal/food"
 	"bagwatch/internal/phrase"
-	"bagwatch/internal/quantity"
 )
 
 // italian are messages in an Italian chat, English, French and German words among them.
@@ -303,7 +301,7 @@ func TestItalianUnseenMessages(t *testing.T) {
 			continue
 		}
 		all++
-		want, u := italianWanted(t, fields), p.Parse(typed)
+		want, u := unseenWanted(t, fields), p.Parse(typed)
 		if want.Intent == "" {
 			u.Intent = "" // compared only where the list names one
 		}
@@ -317,60 +315,6 @@ func TestItalianUnseenMessages(t *testing.T) {
 	t.Logf("%d of %d unseen messages understood", right, all)
 	assert.Equal(t, 40, all)
 	assert.GreaterOrEqual(t, right, italianUnseenFloor)
-}
-
-// italianWanted reads the right side of a line of the unseen list; its head comment says the fields.
-func italianWanted(t *testing.T, fields string) (u phrase.Understood) {
-	t.Helper()
-	r := &u.Request
-	clock := func(s string) *phrase.ClockTime {
-		at, err := time.Parse("15:04", s)
-		require.NoError(t, err, fields)
-		return &phrase.ClockTime{Hour: at.Hour(), Minute: at.Minute()}
-	}
-	for field := range strings.SplitSeq(fields, ", ") {
-		key, value, _ := strings.Cut(field, "=")
-		number, _ := strconv.ParseFloat(value, 64)
-		switch key {
-		case "food":
-			r.Food = food.ID(value)
-		case "pieces":
-			r.Pieces = int(number)
-		case "mass_g":
-			r.Mass = quantity.Grams(number)
-		case "each":
-			r.MassEach = true
-		case "thickness_mm":
-			r.Thickness = quantity.Millimetres(number)
-		case "about":
-			r.ThicknessVague = true
-		case "setpoint_c":
-			r.Setpoint, r.HasSetpoint = quantity.Temperature(number), true
-		case "doneness":
-			r.Doneness = food.Doneness(value)
-		case "start":
-			r.Start = cook.StartKind(value)
-		case "span_min":
-			r.Span = time.Duration(number) * time.Minute
-		case "at_risk":
-			r.AtRisk = true
-		case "refused":
-			u.RefusedFood = value
-		case "intent":
-			u.Intent = phrase.Intent(value)
-		case "since":
-			u.Since = clock(value)
-		case "serve":
-			u.ServeAt = clock(value)
-		case "ago_min":
-			u.Ago = time.Duration(number) * time.Minute
-		case "guests":
-			u.Guests = int(number)
-		default:
-			require.Fail(t, "no such field", "%q in %q", key, fields)
-		}
-	}
-	return u
 }
 
 // italianOutcome is what the list compares of a message that was read. "Each" says nothing of one piece,

@@ -230,7 +230,7 @@ func TestSpanishUnseenMessages(t *testing.T) {
 		}
 		all++
 		u := p.Parse(typed)
-		if got := spanishOutcome(u); got == spanishWanted(t, want) {
+		if got := spanishOutcome(u); got == spanishOutcome(unseenWanted(t, want)) {
 			right++
 		} else {
 			t.Logf("%q: %s, not %s", typed, got, want)
@@ -241,10 +241,9 @@ func TestSpanishUnseenMessages(t *testing.T) {
 	assert.GreaterOrEqual(t, right, spanishUnseenFloor)
 }
 
-// spanishWanted reads the right side of a line of the unseen list; its head comment says the fields.
-func spanishWanted(t *testing.T, line string) string {
+// unseenWanted reads the right side of a line of a list of unseen messages; the heads of the lists say the fields.
+func unseenWanted(t *testing.T, line string) (u phrase.Understood) {
 	t.Helper()
-	var u phrase.Understood
 	r := &u.Request
 	clock := func(s string) *phrase.ClockTime {
 		at, err := time.Parse("15:04", s)
@@ -289,6 +288,8 @@ func spanishWanted(t *testing.T, line string) string {
 			r.Pasteurised = true
 		case "refused":
 			u.RefusedFood = value
+		case "intent":
+			u.Intent = phrase.Intent(value)
 		case "since":
 			u.Since = clock(value)
 		case "serve":
@@ -301,7 +302,7 @@ func spanishWanted(t *testing.T, line string) string {
 			require.Fail(t, "no such field", "%q in %q", key, line)
 		}
 	}
-	return spanishOutcome(u)
+	return u
 }
 
 // spanishOutcome is what the list compares of a message that was read.
